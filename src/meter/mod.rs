@@ -1,0 +1,1 @@
+//! Readings: incident and spot, each light apart, ratios.

@@ -1,0 +1,1 @@
+//! Development: mix, expose, tone, encode. Knows only layers and optics.

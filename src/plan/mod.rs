@@ -1,0 +1,69 @@
+//! What the photographer writes down: the plan file, in the user's units.
+//!
+//! In: RON text (`format: 1`). Out: [`Plan`], checked for spelling and units but not
+//! yet for geometry (that is `stage`). Knows no graphics.
+
+pub mod camera;
+pub mod cloth;
+pub mod light;
+pub mod room;
+pub mod sitter;
+pub mod units;
+
+use serde::{Deserialize, Serialize};
+
+pub use camera::{Camera, Format};
+pub use cloth::{Cloth, ClothShape, Fabric, Finish};
+pub use light::{
+    Ambient, Board, BoardKind, CutOut, Gel, Head, Light, Modifier, Output, Place, Target,
+};
+pub use room::{Mark, Paint, Room, SetBox};
+pub use sitter::{Garment, GarmentCut, Hair, HairStyle, HeadTurn, Pose, Sitter};
+pub use units::{Aperture, Length, Power, Shutter};
+
+/// One set, written down: room, cloth, sitter, lights, camera.
+///
+/// Right-handed metres, y up; the sitter's stage mark is the origin and the camera
+/// normally stands on +z looking to −z. Left and right are as the camera sees them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// Version of the file's language; this program writes 1 and reads all earlier ones.
+    pub format: u32,
+    /// Title of the picture.
+    #[serde(default)]
+    pub title: String,
+    /// What the set teaches, or any other remark.
+    #[serde(default)]
+    pub note: String,
+    /// The room's shell.
+    #[serde(default)]
+    pub room: Room,
+    /// Backdrops, sweeps, draped and hung cloth.
+    #[serde(default)]
+    pub cloths: Vec<Cloth>,
+    /// Crates, plinths, posing boxes.
+    #[serde(default)]
+    pub boxes: Vec<SetBox>,
+    /// The person, if any.
+    #[serde(default)]
+    pub sitter: Option<Sitter>,
+    /// Flash heads.
+    #[serde(default)]
+    pub lights: Vec<Light>,
+    /// Flags, cut-outs and reflector boards.
+    #[serde(default)]
+    pub boards: Vec<Board>,
+    /// The room's own light, if it is kept.
+    #[serde(default)]
+    pub ambient: Option<Ambient>,
+    /// The camera and its setting.
+    pub camera: Camera,
+    /// Incident-meter constant C in lx·s (flat receptor, ISO 2720 form; 250 by default, meters differ).
+    #[serde(default = "default_meter_constant")]
+    pub meter_constant: f64,
+}
+
+fn default_meter_constant() -> f64 {
+    250.0
+}

@@ -1,0 +1,1 @@
+//! Cloth as meshes: hung, swept, thrown over boxes, in folds.

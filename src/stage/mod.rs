@@ -1,0 +1,88 @@
+//! The set as it stands: real geometry in SI, checked.
+//!
+//! In: a [`crate::plan::Plan`]. Out: a [`Stage`] of meshes with surfaces, sources, named marks
+//! and the camera, which engines, meter and export read. One file a thing.
+
+pub mod cloth;
+pub mod fixture;
+pub mod mesh;
+pub mod room;
+pub mod sitter;
+pub mod source;
+
+use glam::Vec3;
+
+pub use mesh::{Mesh, Role};
+pub use source::{Source, SourceShape};
+
+use crate::layers::LightKind;
+
+/// The checked world.
+#[derive(Debug, Clone)]
+pub struct Stage {
+    /// Inside of the room.
+    pub room: RoomBox,
+    /// Everything that is seen or casts a shadow.
+    pub meshes: Vec<Mesh>,
+    /// The lights, in the plan's order, the room's own last.
+    pub lights: Vec<Light>,
+    /// Named places on sitter and set.
+    pub marks: Vec<Mark>,
+    /// The camera.
+    pub camera: Camera,
+}
+
+/// The room's inside as an axis-aligned box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoomBox {
+    /// Left, floor, back.
+    pub min: Vec3,
+    /// Right, ceiling, front.
+    pub max: Vec3,
+}
+
+/// A light at its place. Its layer is rendered at full power with white light.
+#[derive(Debug, Clone)]
+pub struct Light {
+    /// The plan's name; `"ambient"` for the room.
+    pub name: String,
+    /// Lit in the plan.
+    pub on: bool,
+    /// Flash or continuous.
+    pub kind: LightKind,
+    /// Where and how it emits.
+    pub source: Source,
+}
+
+/// A named place with the direction its surface looks to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// `"face"`, `"left_eye"`, `"right_eye"`, `"chest"`, `"hips"`, `"left_hand"`, `"right_hand"`,
+    /// `"feet"`, `"crown"`, `"nose_tip"`, `"chin"`, or the name of a cloth, box or board.
+    pub name: String,
+    /// In world metres.
+    pub position: Vec3,
+    /// Unit vector out of the surface (for a face: where it looks).
+    pub facing: Vec3,
+}
+
+/// A thin-lens camera.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Camera {
+    /// Centre of the entrance pupil.
+    pub position: Vec3,
+    /// Unit vector to the right of the frame.
+    pub right: Vec3,
+    /// Unit vector up the frame.
+    pub up: Vec3,
+    /// Unit vector along the optical axis into the scene.
+    pub forward: Vec3,
+    /// Image area in metres, as held (width across the frame).
+    pub sensor_m: [f64; 2],
+    /// Focal length in metres.
+    pub focal_m: f64,
+    /// Radius of the entrance pupil in metres, f/(2N).
+    pub pupil_radius_m: f64,
+    /// Distance of the plane of focus along the axis in metres.
+    pub focus_m: f64,
+}

@@ -1,0 +1,1 @@
+//! Walls, floor, ceiling and boxes as meshes.

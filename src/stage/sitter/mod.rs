@@ -1,0 +1,1 @@
+//! The sitter: skeleton, signed-distance body, meshes and marks.

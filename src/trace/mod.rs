@@ -1,0 +1,1 @@
+//! CPU path tracer: the ground truth.
