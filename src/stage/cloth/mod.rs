@@ -162,8 +162,8 @@ pub fn fabric_surface(name: &str, fabric: &Fabric) -> Result<Surface, PaintError
     let reflectance = paint::reflectance(&fabric.paint)?;
     let scatter = match fabric.finish {
         Finish::Matte => Scatter::Diffuse,
-        Finish::Satin => Scatter::Coated(Arc::new(Coat { ior: 1.54, alpha: 0.35 })),
-        Finish::Velvet => Scatter::Velvet(Arc::new(Velvet { pile: 0.5 })),
+        Finish::Satin => Scatter::Coated(Arc::new(Coat::new(1.54, 0.35))),
+        Finish::Velvet => Scatter::Velvet(Arc::new(Velvet::new(0.5))),
     };
     Ok(Surface { name: name.into(), reflectance, scatter })
 }
@@ -222,8 +222,7 @@ impl Check<'_> {
             .map(|name| {
                 let set_box = boxes.iter().find(|b| b.name == *name).ok_or_else(|| {
                     let known: Vec<_> = boxes.iter().map(|b| format!("\"{}\"", b.name)).collect();
-                    let known =
-                        if known.is_empty() { "none".into() } else { known.join(", ") };
+                    let known = if known.is_empty() { "none".into() } else { known.join(", ") };
                     ClothError::UnknownBox { cloth: cloth(), name: name.clone(), known }
                 })?;
                 Ok(Block::new(set_box)?)
