@@ -147,6 +147,15 @@ fn mid_grey_and_shadows_are_kept() {
 }
 
 #[test]
+fn the_neutral_curve_stays_near_srgb() {
+    let most = (0..200)
+        .map(|k| Vec3::splat(k as f32 / 200.0))
+        .map(|v| (code(v, Tone::Neutral) - code(v, Tone::Straight)).x)
+        .fold(0.0, f32::max);
+    assert!((17.0..18.0).contains(&most), "{most}");
+}
+
+#[test]
 fn the_curve_rises_smoothly_to_white() {
     let n = 4000;
     let linear: Vec<f32> = (0..n).map(|k| 2.4 * k as f32 / n as f32).collect();

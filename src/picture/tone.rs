@@ -13,7 +13,8 @@
 //! ```
 //! Two cubic Hermite pieces join at the paper, with continuous slope everywhere: 1 at mid-grey,
 //! 0 at white. Fritsch & Carlson (1980, 'Monotone Piecewise Cubic Interpolation') give the
-//! bound on slopes that keeps it rising. The curve's shape is our own choice.
+//! bound on slopes that keeps it rising. The curve's shape is our own choice; it is nowhere more
+//! than 18 levels over plain sRGB (near linear 0.6) before the roll-off takes it below.
 //!
 //! It is applied to the brightest channel and the others keep their ratio to it, so coloured
 //! light keeps its hue; above white the colour fades, as film and sensors do.
