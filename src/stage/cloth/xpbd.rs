@@ -58,9 +58,9 @@ pub struct Solver {
     before: Vec<Vec3>,
     /// One over mass, 1/kg; 0 is nailed.
     pub inverse_masses: Vec<f32>,
-    /// Threads, solved in this order.
+    /// Threads.
     pub threads: Vec<Thread>,
-    /// Hinges, solved in this order.
+    /// Hinges.
     pub hinges: Vec<Hinge>,
     /// What it falls on.
     pub ground: Ground,
@@ -85,6 +85,8 @@ impl Solver {
     /// Lets `substeps` steps of `dt_s` pass with air drag of `drag` per second.
     pub fn run(&mut self, substeps: usize, dt_s: f32, drag: f32) {
         let kept = (-drag * dt_s).exp();
+        in_colours(&mut self.threads, self.positions.len(), |thread| &thread.ends);
+        in_colours(&mut self.hinges, self.positions.len(), |hinge| &hinge.points);
         for substep in 0..substeps {
             if self.ground.layers_m > 0.0 && substep % 8 == 0 {
                 self.find_close();
@@ -202,6 +204,25 @@ impl Solver {
             }
         }
     }
+}
+
+/// Reorders constraints into colours that share no particle (greedy, stable). A sweep in the
+/// grid's own order carries a pulse along with it, a row a substep, and makes it grow.
+fn in_colours<T: Copy>(constraints: &mut Vec<T>, particles: usize, points: impl Fn(&T) -> &[u32]) {
+    let mut taken = vec![0u32; particles];
+    let mut colours: Vec<Vec<T>> = Vec::new();
+    for constraint in constraints.iter() {
+        let used = points(constraint).iter().fold(0, |used, &i| used | taken[i as usize]);
+        let colour = (!used).trailing_zeros().min(31);
+        for &i in points(constraint) {
+            taken[i as usize] |= 1 << colour;
+        }
+        if colours.len() <= colour as usize {
+            colours.resize(colour as usize + 1, Vec::new());
+        }
+        colours[colour as usize].push(*constraint);
+    }
+    *constraints = colours.concat();
 }
 
 /// Takes back up to `grip` metres of the sideways part of a motion `from` → `to` along a surface.
