@@ -138,13 +138,9 @@ pub fn sheet(cloth: &Cloth, frame: &Frame, width: f32, top: f32, sweep: f32) -> 
         let u = width * (column as f32 / (columns - 1) as f32 - 0.5);
         let s = length * row as f32 / (rows - 1) as f32;
         let (at, normal) = path.at(s);
-        let hung = if sweep > 0.0 {
-            1.0 - smoothstep(carried - 0.5, carried + 0.3, s)
-        } else {
-            1.0
-        };
-        let height =
-            hung * hanging.height(u, s) + crumple.height(Vec2::new(u, s - 0.5 * length));
+        let hung =
+            if sweep > 0.0 { 1.0 - smoothstep(carried - 0.5, carried + 0.3, s) } else { 1.0 };
+        let height = hung * hanging.height(u, s) + crumple.height(Vec2::new(u, s - 0.5 * length));
         let forward = at.x + normal.x * height;
         let up = top + at.y + normal.y * height - hung * hanging.sag(u, s);
         let world = frame.origin + frame.right * u + frame.front * forward + Vec3::Y * up;

@@ -189,8 +189,7 @@ mod tests {
             cover: 2.0,
         };
         // first fold leaves no crease; the second then runs at 45° and mirrors at x = 0
-        let packet =
-            Packet { folds: vec![fold(Vec2::X, 0.0), fold(Vec2::ONE.normalize(), 0.2)] };
+        let packet = Packet { folds: vec![fold(Vec2::X, 0.0), fold(Vec2::ONE.normalize(), 0.2)] };
         let (on_left, on_right) = (Vec2::new(-0.4, 0.4), Vec2::new(0.4, 0.4));
         assert!(packet.height(on_left) > 0.009, "a ridge before the fold");
         assert!(packet.height(on_right) < -0.009, "a valley beyond it");

@@ -10,7 +10,7 @@ mod backdrop;
 mod crumple;
 mod drapery;
 mod floor;
-mod noise;
+pub(crate) mod noise;
 mod over;
 mod sheet;
 mod xpbd;
@@ -222,8 +222,7 @@ impl Check<'_> {
             .map(|name| {
                 let set_box = boxes.iter().find(|b| b.name == *name).ok_or_else(|| {
                     let known: Vec<_> = boxes.iter().map(|b| format!("\"{}\"", b.name)).collect();
-                    let known =
-                        if known.is_empty() { "none".into() } else { known.join(", ") };
+                    let known = if known.is_empty() { "none".into() } else { known.join(", ") };
                     ClothError::UnknownBox { cloth: cloth(), name: name.clone(), known }
                 })?;
                 Ok(Block::new(set_box)?)

@@ -46,7 +46,8 @@ impl Noise {
         let (ix, iy) = (fx as i64, fy as i64);
         let (tx, ty) = (x - fx, y - fy);
         let corner = |dx: i64, dy: i64| {
-            let key = (ix + dx).wrapping_mul(0x1F3D_5B79) ^ (iy + dy).wrapping_mul(0x6C8E_9CF5_70B3);
+            let key =
+                (ix + dx).wrapping_mul(0x1F3D_5B79) ^ (iy + dy).wrapping_mul(0x6C8E_9CF5_70B3);
             let angle = (stir(self.0 ^ key as u64) >> 40) as f32
                 * (std::f32::consts::TAU / (1u64 << 24) as f32);
             angle.cos() * (tx - dx as f32) + angle.sin() * (ty - dy as f32)

@@ -52,7 +52,8 @@ pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
         );
         let own = centre + turn.rotate(p);
         let world = lead.centre + lead.world_from_own(Vec3::new(own.x, 0.0, own.y));
-        let ripple = 0.012 * ripple_a.at(p.x / 0.3, p.y / 0.3) + 0.004 * ripple_b.at(p.x / 0.09, p.y / 0.09);
+        let ripple =
+            0.012 * ripple_a.at(p.x / 0.3, p.y / 0.3) + 0.004 * ripple_b.at(p.x / 0.09, p.y / 0.09);
         Vec3::new(world.x, top + 0.02 + ripple, world.z)
     });
     let settled = settle(start, size, blocks, cloth.folds as f32);
@@ -71,10 +72,8 @@ fn settle(start: Sheet, size: Vec2, blocks: &[Block], folds: f32) -> Sheet {
         layers_m: 0.6 * COARSE_M,
     };
     let count = columns * rows;
-    let mut solver =
-        Solver::new(start.points, vec![1.0 / (MASS_KG_M2 * hx * hz); count], ground);
-    let bending_length =
-        BENDING_LENGTH_M[0] + (BENDING_LENGTH_M[1] - BENDING_LENGTH_M[0]) * folds;
+    let mut solver = Solver::new(start.points, vec![1.0 / (MASS_KG_M2 * hx * hz); count], ground);
+    let bending_length = BENDING_LENGTH_M[0] + (BENDING_LENGTH_M[1] - BENDING_LENGTH_M[0]) * folds;
     let rigidity = MASS_KG_M2 * 9.80665 * bending_length.powi(3);
     let at = |column: usize, row: usize| (row * columns + column) as u32;
     let diagonal = (hx * hx + hz * hz).sqrt();
@@ -131,10 +130,7 @@ fn finish(settled: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet 
             size.y * (row as f32 / (rows - 1) as f32 - 0.5),
         );
         let point = sheet.points[i];
-        let free = blocks
-            .iter()
-            .map(|b| b.distance(point).0)
-            .fold(point.y, f32::min);
+        let free = blocks.iter().map(|b| b.distance(point).0).fold(point.y, f32::min);
         let amount = 0.35 + 0.45 * smoothstep(GAP_M, 0.06, free);
         point + normals[i] * (amount * crumple.height(p))
     });

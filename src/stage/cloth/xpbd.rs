@@ -313,15 +313,9 @@ mod tests {
             along: Vec3::X,
             across: Vec3::Z,
         };
-        let ground = Ground {
-            blocks: vec![block],
-            floor: true,
-            gap_m: 0.005,
-            friction: 0.5,
-            layers_m: 0.0,
-        };
-        let mut solver =
-            Solver::new(vec![Vec3::new(0.05, 0.6, 0.1)], vec![1.0], ground);
+        let ground =
+            Ground { blocks: vec![block], floor: true, gap_m: 0.005, friction: 0.5, layers_m: 0.0 };
+        let mut solver = Solver::new(vec![Vec3::new(0.05, 0.6, 0.1)], vec![1.0], ground);
         solver.run(2000, 1.0 / 1000.0, 1.0);
         assert!((solver.positions[0] - Vec3::new(0.05, 0.405, 0.1)).length() < 1e-4);
     }

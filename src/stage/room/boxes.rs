@@ -110,9 +110,8 @@ impl Block {
 
     /// The four upright edges' feet in plan, world x and z with y at the base.
     pub fn footprint(&self) -> [Vec3; 4] {
-        [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(i, k)| {
-            self.centre + self.world_from_own(self.half * Vec3::new(i, -1.0, k))
-        })
+        [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]
+            .map(|(i, k)| self.centre + self.world_from_own(self.half * Vec3::new(i, -1.0, k)))
     }
 }
 

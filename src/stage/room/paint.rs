@@ -54,7 +54,11 @@ pub fn reflectance(paint: &Paint) -> Result<Vec3, PaintError> {
     let most = luminance / linear.max_element();
     // a neutral white of 1 must pass although the weights sum to 1 only within rounding
     if target > most + 1e-9 {
-        return Err(PaintError::TooBright { color: paint.color.clone(), reflectance: target, most });
+        return Err(PaintError::TooBright {
+            color: paint.color.clone(),
+            reflectance: target,
+            most,
+        });
     }
     Ok((linear * (target / luminance)).min(DVec3::ONE).as_vec3())
 }
