@@ -19,10 +19,12 @@ use glam::Vec2;
 use super::noise::{Noise, Rng, smoothstep};
 
 /// Radius to which a crease line of linen opens again, metres (assumption: a few times its thickness).
-const CREST_M: f32 = 0.006;
+const CREST_M: f32 = 0.004;
 
-/// Length over which a ridge gives way to a valley at an earlier fold, metres (assumption).
-const FLIP_M: f32 = 0.04;
+/// Length over which a ridge gives way to a valley at an earlier fold, in reaches (assumption).
+const DYING: f32 = 0.6;
+/// The most folds of a packet.
+const MOST_FOLDS: usize = 24;
 
 /// One fold through the packet.
 #[derive(Debug, Clone)]
@@ -46,21 +48,25 @@ impl Packet {
     /// Height in metres above the flat cloth at `p`.
     fn height(&self, p: Vec2) -> f32 {
         let mut q = p;
-        let mut side = 1.0f32;
         let mut height = 0.0;
-        for fold in &self.folds {
+        // distances to the lines of the folds made so far
+        let mut beyond = [0.0f32; MOST_FOLDS];
+        for (made, fold) in self.folds.iter().enumerate() {
             let d = q.dot(fold.across) - fold.offset;
-            if d.abs() < 7.0 * fold.reach {
-                let strength = fold.strength.at(p.x / fold.patch, p.y / fold.patch);
-                let kept = smoothstep(-fold.cover - 0.2, 0.8 - fold.cover, strength);
-                let away = (d * d + CREST_M * CREST_M).sqrt() - CREST_M;
-                height += side * kept * fold.slope * fold.reach * (-away / fold.reach).exp();
-            }
+            beyond[made] = d;
             if d > 0.0 {
                 q -= 2.0 * d * fold.across;
             }
+            if d.abs() > 7.0 * fold.reach {
+                continue;
+            }
             // a ridge that comes to an earlier fold dies there and goes on as a valley
-            side *= -d / (d * d + FLIP_M * FLIP_M).sqrt();
+            let flip = (DYING * fold.reach).powi(2);
+            let side: f32 = beyond[..made].iter().map(|d| -d / (d * d + flip).sqrt()).product();
+            let strength = fold.strength.at(p.x / fold.patch, p.y / fold.patch);
+            let kept = smoothstep(-fold.cover - 0.2, 0.8 - fold.cover, strength);
+            let away = (d * d + CREST_M * CREST_M).sqrt() - CREST_M;
+            height += side * kept * fold.slope * fold.reach * (-away / fold.reach).exp();
         }
         height
     }
@@ -81,9 +87,10 @@ impl Crumple {
         let mut rng = Rng::new(seed, 0xC2EA5E);
         let mut packets = vec![pressed(size, &mut rng)];
         // few large facets, their breaks, and the fine crinkle between
-        packets.push(crushed(size, 9, 0.26, 0.16, &mut rng));
-        packets.push(crushed(size, 12, 0.10, 0.14, &mut rng));
-        packets.push(crushed(size, 15, 0.040, 0.12, &mut rng));
+        packets.push(crushed(size, 9, 0.24, 0.20, &mut rng));
+        packets.push(crushed(size, 12, 0.10, 0.24, &mut rng));
+        packets.push(crushed(size, 14, 0.045, 0.26, &mut rng));
+        packets.push(crushed(size, 16, 0.025, 0.24, &mut rng));
         Self {
             packets,
             billow: [rng.noise(), rng.noise()],
