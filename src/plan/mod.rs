@@ -13,8 +13,9 @@ mod locate;
 pub mod read;
 pub mod room;
 pub mod save;
+pub mod shipped;
 pub mod sitter;
-mod suggest;
+pub mod suggest;
 pub mod units;
 pub mod write;
 

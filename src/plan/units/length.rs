@@ -91,6 +91,14 @@ impl fmt::Display for Length {
     }
 }
 
+impl std::str::FromStr for Length {
+    type Err = UnitError;
+
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        Self::from_text(text)
+    }
+}
+
 impl Spelled for Length {
     const EXPECTED: &'static str =
         "a length: metres as `1.5`, or a text such as \"1.5 m\", \"180 cm\" or \"5ft 2in\"";
