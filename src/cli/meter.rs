@@ -38,7 +38,7 @@ pub(super) struct Typed {
     #[arg(long, value_name = "AIM", default_value = "camera")]
     dome: String,
     /// Same seed, same reading
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
     /// Print JSON
     #[arg(long)]

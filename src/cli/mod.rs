@@ -60,6 +60,10 @@ fn run() -> Result<ExitCode, CliError> {
             asked.print()?;
             return Ok(ExitCode::SUCCESS);
         }
+        Err(help) if help.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            help.print()?;
+            return Ok(ExitCode::from(2));
+        }
         Err(error) => return Err(CliError::arguments(&error)),
     };
     match typed.verb {

@@ -35,7 +35,7 @@ pub(super) struct Typed {
     #[arg(long, value_enum, default_value = "auto")]
     engine: TypedEngine,
     /// Same seed, same picture
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
     /// No progress bar
     #[arg(short, long)]

@@ -33,8 +33,18 @@ pub(super) fn format(text: &str, index: &Index) -> Option<(Range<usize>, Fault)>
 /// The parser's error as a fault.
 pub(super) fn syntax(text: &str, index: &Index, error: &SpannedError) -> (Range<usize>, Fault) {
     let here = Here::new(text, error);
-    let (range, problem, remedy) = explain(&here, &error.code);
-    let path = index.path_at(range.start).unwrap_or_default().to_owned();
+    let (range, problem, remedy) = match here.bare_fraction() {
+        Some(token) => (
+            here.range(token),
+            format!("`{}` cannot be read", short(here.word(token))),
+            format!("a fraction goes in quotes: \"{}\"", short(here.word(token))),
+        ),
+        None => explain(&here, &error.code),
+    };
+    let path = match &error.code {
+        Error::DuplicateStructField { field, .. } => (*field).to_owned(),
+        _ => index.path_at(range.start).unwrap_or_default().to_owned(),
+    };
     (range, Fault { label: path.clone(), path, problem, remedy })
 }
 
@@ -44,6 +54,8 @@ struct Here<'a> {
     tokens: Vec<(Token, Range<usize>)>,
     /// First token that ends after the parser's position.
     next: usize,
+    /// Whether the parser stopped inside that token.
+    inside: bool,
 }
 
 impl<'a> Here<'a> {
@@ -51,7 +63,8 @@ impl<'a> Here<'a> {
         let tokens: Vec<_> = Tokens::new(text).collect();
         let stopped = offset(text, error.span.end);
         let next = tokens.partition_point(|(_, range)| range.end <= stopped);
-        Self { text, tokens, next }
+        let inside = tokens.get(next).is_some_and(|(_, range)| range.start < stopped);
+        Self { text, tokens, next, inside }
     }
 
     fn range(&self, token: usize) -> Range<usize> {
@@ -74,6 +87,27 @@ impl<'a> Here<'a> {
         read.rev()
             .position(|(_, range)| &self.text[range.clone()] == word)
             .map_or(self.value(), |back| (self.next + 1).min(self.tokens.len()) - 1 - back)
+    }
+
+    fn at_end(&self) -> bool {
+        self.next >= self.tokens.len()
+    }
+
+    /// A number that was refused: the last token read, unless the parser stopped inside one.
+    fn number(&self) -> usize {
+        let ends = matches!(self.word(self.next), ")" | "]" | ",");
+        if ends || (self.at_end() && !self.inside) { self.value() } else { self.next }
+    }
+
+    /// `1/8` without quotes about here.
+    fn bare_fraction(&self) -> Option<usize> {
+        [self.value(), self.next].into_iter().find(|token| {
+            let word = self.word(*token).trim_start_matches(['-', '+']);
+            word.split_once('/').is_some_and(|(top, bottom)| {
+                let digits = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+                digits(top) && digits(bottom)
+            })
+        })
     }
 
     /// The token that the parser could not take: the next one, or the one it stands in.
@@ -124,7 +158,8 @@ fn explain(here: &Here, error: &Error) -> (Range<usize>, String, String) {
                 "format" => format!("start the plan with `format: {FORMAT},`"),
                 _ => format!("add `{field}: …`"),
             };
-            (at(here.value()), format!("the field `{field}` of {thing} is missing"), remedy)
+            let token = if here.word(stop) == ")" { stop } else { here.value() };
+            (at(token), format!("the field `{field}` of {thing} is missing"), remedy)
         }
         Error::DuplicateStructField { field, .. } => (
             at(here.last(field)),
@@ -147,6 +182,10 @@ fn explain(here: &Here, error: &Error) -> (Range<usize>, String, String) {
         Error::ExpectedDifferentLength { expected, found } => {
             (at(here.value()), format!("{found} values are given"), format!("write {expected}"))
         }
+        Error::ExpectedComma if here.at_end() => too_early(here),
+        Error::ExpectedComma if here.inside && found.parse::<f64>().is_ok() => {
+            not("a whole number", "leave the decimals out")
+        }
         Error::ExpectedComma => (at(stop), format!("`{found}` is in the way"), comma_hint(here)),
         Error::ExpectedMapColon => (
             at(stop),
@@ -162,7 +201,12 @@ fn explain(here: &Here, error: &Error) -> (Range<usize>, String, String) {
             },
         ),
         Error::ExpectedInteger | Error::IntegerOutOfBounds | Error::InvalidIntegerDigit { .. } => {
-            not("a whole number in range", "write a whole number such as 2, from 0 up")
+            let token = here.number();
+            (
+                at(token),
+                format!("`{}` is not a whole number in range", short(here.word(token))),
+                "write a whole number such as 2, from 0 up".into(),
+            )
         }
         Error::ExpectedBoolean => not("true or false", "write `true` or `false`"),
         Error::ExpectedString => not("a text", "write it in quotes: \"…\""),
@@ -184,11 +228,7 @@ fn explain(here: &Here, error: &Error) -> (Range<usize>, String, String) {
         | Error::SuggestRawIdentifier(_) => {
             not("a name", "write a field's or a choice's name here, without quotes")
         }
-        Error::Eof | Error::UnclosedBlockComment | Error::ExpectedStringEnd => (
-            at(usize::MAX),
-            "the plan ends too early".into(),
-            "close every quote, `(`, `[` and `/*` that is open".into(),
-        ),
+        Error::Eof | Error::UnclosedBlockComment | Error::ExpectedStringEnd => too_early(here),
         Error::TrailingCharacters => (
             at(stop),
             format!("`{found}` stands after the end of the plan"),
@@ -215,6 +255,14 @@ fn explain(here: &Here, error: &Error) -> (Range<usize>, String, String) {
             )
         }
     }
+}
+
+fn too_early(here: &Here) -> (Range<usize>, String, String) {
+    (
+        here.range(usize::MAX),
+        "the plan ends too early".into(),
+        "close every quote, `(`, `[` and `/*` that is open".into(),
+    )
 }
 
 fn opens(word: &str) -> bool {
@@ -254,9 +302,7 @@ fn comma_hint(here: &Here) -> String {
     let number = value.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.'));
     let value = short(value);
     let stop = short(stop);
-    if number && stop.contains('/') {
-        format!("a fraction goes in quotes: \"{}\"", stop.trim_start_matches('"'))
-    } else if number && stop.starts_with(char::is_alphabetic) && stop.len() < 8 {
+    if number && stop.starts_with(char::is_alphabetic) && stop.len() < 8 {
         format!("a value with its unit goes in quotes: \"{value} {stop}\"")
     } else if opens(&stop) {
         format!("`{value}` takes no fields; or a comma is missing before it")

@@ -79,8 +79,9 @@ fn text(path: &Path, name: &str) -> Result<String, PlanError> {
 pub fn parse(text: &str, name: &str) -> Result<Plan, PlanError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let failed = |faults: Vec<(Range<usize>, Fault)>| {
-        let faults =
-            faults.into_iter().map(|(range, fault)| LocatedFault::at(text, range, fault)).collect();
+        let locate = |(range, fault)| LocatedFault::at(text, range, fault);
+        let mut faults: Vec<_> = faults.into_iter().map(locate).collect();
+        faults.sort_by_key(|fault| (fault.line, fault.column));
         Err(PlanError::Text { name: name.into(), faults })
     };
     if text.trim().is_empty() {

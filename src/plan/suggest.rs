@@ -10,8 +10,14 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     }
     candidates
         .into_iter()
-        .map(|candidate| (distance(&typed, &plain(candidate)), candidate))
-        .filter(|(edits, candidate)| *edits <= (candidate.chars().count() / 3).max(1))
+        .map(|candidate| (candidate, plain(candidate)))
+        .filter_map(|(candidate, known)| {
+            let edits = distance(&typed, &known);
+            let longer_or_shorter = typed.len().min(known.len()) >= 4
+                && (typed.starts_with(&known) || known.starts_with(&typed));
+            let near = edits <= (known.chars().count() / 3).max(1) || longer_or_shorter;
+            near.then_some((edits, candidate))
+        })
         .min_by_key(|(edits, _)| *edits)
         .map(|(_, candidate)| candidate)
 }
@@ -55,6 +61,7 @@ mod tests {
         assert_eq!(nearest("azimut", fields), Some("azimuth"));
         assert_eq!(nearest("colour", fields), Some("color"));
         assert_eq!(nearest("Distance", fields), Some("distance"));
+        assert_eq!(nearest("elev", fields), Some("elevation"));
         assert_eq!(nearest("wattage", fields), None);
     }
 }
