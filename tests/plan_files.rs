@@ -70,7 +70,7 @@ fn round_trips(set: &Plan) {
 
 fn length(low: f64, high: f64) -> impl Strategy<Value = Length> {
     (low..high, any::<bool>()).prop_map(|(metres, feet)| match feet {
-        true => Length::feet((metres / 0.3048 * 8.0).round() / 8.0),
+        true => Length::feet(metres / 0.3048),
         false => Length { metres, unit: LengthUnit::Metric },
     })
 }
