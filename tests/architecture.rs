@@ -12,6 +12,7 @@ const MAY_SEE: &[(&str, &[&str])] = &[
     ("stage", &["plan", "optics", "layers"]),
     ("trace", &["stage", "optics", "layers"]),
     ("raster", &["stage", "optics", "layers"]),
+    ("export", &["stage", "optics", "layers"]),
     ("picture", &["layers", "optics"]),
     ("meter", &["plan", "stage", "optics", "layers", "trace", "raster"]),
     ("study", &["plan", "stage", "optics", "layers", "picture", "meter"]),
@@ -19,16 +20,16 @@ const MAY_SEE: &[(&str, &[&str])] = &[
     (
         "shoot",
         &[
-            "plan", "stage", "optics", "layers", "trace", "raster", "picture", "meter", "study",
-            "papers",
+            "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
+            "study", "papers",
         ],
     ),
     ("cli", &["plan", "shoot", "window"]),
     (
         "window",
         &[
-            "plan", "stage", "optics", "layers", "trace", "raster", "picture", "meter", "study",
-            "papers", "shoot",
+            "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
+            "study", "papers", "shoot",
         ],
     ),
 ];

@@ -7,7 +7,7 @@ pub mod readings;
 
 use std::path::Path;
 
-pub use check::{Note, Severity};
+pub use check::{Note, Severity, check};
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError, PictureFormat};
 pub use readings::Readings;

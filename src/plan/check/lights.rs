@@ -1,8 +1,8 @@
-//! Heads, modifiers, gels, boards, the room's light, and the camera.
+//! Heads, modifiers, gels, boards, and the room's light.
 
 use super::place::Bounds;
 use super::{At, Faults};
-use crate::plan::{BoardKind, CutOut, Gel, Head, Length, Modifier, Output, Plan, Target};
+use crate::plan::{BoardKind, CutOut, Gel, Head, Modifier, Output, Plan};
 
 pub(super) fn lights(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("lights");
@@ -56,7 +56,7 @@ fn head(faults: &mut Faults, at: &At, head: &Head) {
     }
 }
 
-fn iso_speed(faults: &mut Faults, at: &At, iso: f64) {
+pub(super) fn iso_speed(faults: &mut Faults, at: &At, iso: f64) {
     faults.range(at, iso, 1.0, 1_000_000.0, "(ISO 100 is usual in a studio)");
 }
 
@@ -134,43 +134,5 @@ pub(super) fn boards(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bound
                 faults.count(&at.field("count"), *count, 1, 500);
             }
         }
-    }
-}
-
-pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds) {
-    let camera = &plan.camera;
-    let format = at.field("format");
-    faults.range(&format.field("width_mm"), camera.format.width_mm, 3.0, 300.0, "mm");
-    faults.range(&format.field("height_mm"), camera.format.height_mm, 3.0, 300.0, "mm");
-    faults.range(&at.field("focal_mm"), camera.focal_mm, 3.0, 2000.0, "mm");
-    iso_speed(faults, &at.field("iso"), camera.iso);
-    if camera.sync.seconds > 1.0 {
-        faults.add(
-            &at.field("sync"),
-            format!("{} is no sync time", camera.sync),
-            "write the fastest time that flash follows, such as \"1/200\"",
-        );
-    }
-    faults.kelvin(&at.field("white_balance"), camera.white_balance);
-    faults.place(&at.field("place"), &camera.place, plan, bounds);
-    faults.target(&at.field("aim"), &camera.aim, plan, bounds);
-    let focus = at.field("focus");
-    faults.target(&focus, &camera.focus, plan, bounds);
-    if matches!(camera.focus, Target::Toward { .. }) {
-        faults.add(
-            &focus,
-            "a direction has no distance to focus on",
-            "name a part of the sitter, a thing of the set, or a `Point`",
-        );
-    }
-    let focal = Length::metres(camera.focal_mm / 1000.0);
-    if let crate::plan::Place::Around { distance, .. } = &camera.place
-        && distance.metres <= 2.0 * focal.metres
-    {
-        faults.add(
-            &at.field("place").field("distance"),
-            format!("{distance} is nearer than a lens of {} mm focuses", camera.focal_mm),
-            "move the camera back or use a shorter lens",
-        );
     }
 }

@@ -3,6 +3,7 @@
 //! In: a parsed plan. Out: every violation with its field, its value, and what would be right.
 //! What needs the built set (a head inside the sitter, a stand in a wall) is judged by `stage`.
 
+mod camera;
 mod lights;
 mod paint;
 mod place;
@@ -29,7 +30,7 @@ pub fn check(plan: &Plan) -> Vec<Fault> {
     }
     lights::lights(&mut faults, &root, plan, &bounds);
     lights::boards(&mut faults, &root, plan, &bounds);
-    lights::camera(&mut faults, &root.field("camera"), plan, &bounds);
+    camera::camera(&mut faults, &root.field("camera"), plan, &bounds);
     set::names(&mut faults, &root, plan);
     let constant = root.field("meter_constant");
     faults.range(&constant, plan.meter_constant, 150.0, 600.0, "lx·s (250 is usual)");

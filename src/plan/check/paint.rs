@@ -1,6 +1,9 @@
 //! Colours and paints that can exist.
 
+use glam::Vec3;
+
 use super::{At, Faults};
+use crate::optics::color::{luminance, parse_hex};
 use crate::plan::Paint;
 
 /// No diffuse surface reflects more; pressed barium sulphate, the whitest in use, is near this.
@@ -8,7 +11,7 @@ const WHITEST: f64 = 0.98;
 
 impl Faults {
     /// Linear Rec.709 of an sRGB colour, or a fault and `None`.
-    pub(super) fn color(&mut self, at: &At, color: &str) -> Option<[f64; 3]> {
+    pub(super) fn color(&mut self, at: &At, color: &str) -> Option<Vec3> {
         let rgb = linear(color);
         if rgb.is_none() {
             let shown: String = color.chars().take(24).collect();
@@ -27,9 +30,8 @@ impl Faults {
             self.range(&at.field("reflectance"), reflectance, 0.0, WHITEST, "");
         }
         let Some(rgb) = self.color(&at.field("color"), &paint.color) else { return };
-        // luminance of linear Rec.709 (ITU-R BT.709-6, 3.2)
-        let luminance = 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
-        let brightest = rgb[0].max(rgb[1]).max(rgb[2]);
+        let luminance = f64::from(luminance(rgb));
+        let brightest = f64::from(rgb.max_element());
         match paint.reflectance {
             None if brightest > WHITEST => self.add(
                 &at.field("color"),
@@ -57,16 +59,9 @@ impl Faults {
     }
 }
 
-/// Linear Rec.709 of `"#rrggbb"` (IEC 61966-2-1, decoding).
-fn linear(color: &str) -> Option<[f64; 3]> {
-    let digits = color.strip_prefix('#').filter(|d| d.len() == 6 && d.is_ascii())?;
-    let mut rgb = [0.0; 3];
-    for (channel, value) in rgb.iter_mut().enumerate() {
-        let code = u8::from_str_radix(digits.get(2 * channel..2 * channel + 2)?, 16).ok()?;
-        let v = f64::from(code) / 255.0;
-        *value = if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) };
-    }
-    digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some(rgb)
+/// Linear Rec.709 of `"#rrggbb"`, the hash included.
+fn linear(color: &str) -> Option<Vec3> {
+    parse_hex(color).filter(|_| color.len() == 7 && color.starts_with('#'))
 }
 
 #[cfg(test)]
@@ -81,9 +76,7 @@ mod tests {
 
     #[test]
     fn colours() {
-        assert_eq!(linear("#ff0000"), Some([1.0, 0.0, 0.0]));
-        // sRGB code 188 is near half of the light
-        assert!((linear("#bcbcbc").unwrap()[0] - 0.5029).abs() < 1e-3);
+        assert_eq!(linear("#ff0000"), Some(Vec3::X));
         for bad in ["", "red", "#fff", "#gggggg", "#+1+1+1", "#ääz", "ff0000f"] {
             assert_eq!(linear(bad), None, "{bad}");
         }

@@ -59,6 +59,20 @@ impl Bounds {
     }
 }
 
+impl Place {
+    /// The place in metres from the mark, where it does not depend on the sitter or the set.
+    pub(super) fn floor_point(&self) -> Option<[f64; 3]> {
+        match self {
+            Place::Around { .. } => None,
+            Place::Stand { azimuth, distance, height } => {
+                let (sin, cos) = azimuth.to_radians().sin_cos();
+                Some([distance.metres * sin, height.metres, distance.metres * cos])
+            }
+            Place::At { x, y, z } => Some([x.metres, y.metres, z.metres]),
+        }
+    }
+}
+
 impl Faults {
     /// A point given by plain coordinates must lie in the room.
     pub(super) fn inside(&mut self, at: &At, point: [f64; 3], bounds: &Bounds) {
@@ -95,16 +109,14 @@ impl Faults {
                     );
                 }
             }
-            Place::Stand { azimuth, distance, height } => {
+            Place::Stand { azimuth, distance, .. } => {
                 self.degrees(&at.field("azimuth"), *azimuth, 360.0);
                 self.length(&at.field("distance"), *distance, 0.0, 1000.0);
-                if azimuth.is_finite() && distance.metres >= 0.0 {
-                    let (sin, cos) = azimuth.to_radians().sin_cos();
-                    let d = distance.metres;
-                    self.inside(at, [d * sin, height.metres, d * cos], bounds);
-                }
             }
-            Place::At { x, y, z } => self.inside(at, [x.metres, y.metres, z.metres], bounds),
+            Place::At { .. } => {}
+        }
+        if let Some(point) = place.floor_point() {
+            self.inside(at, point, bounds);
         }
     }
 

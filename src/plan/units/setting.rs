@@ -5,15 +5,10 @@ use std::fmt;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{Spelled, UnitError, decimal, fraction, spelled, trimmed};
+use crate::optics::exposure::stops_between;
+use crate::optics::fstop;
 
-/// Engraved f-numbers by thirds of a stop from f/1; exact value is 2^(n/6).
-const NOMINAL: [f64; 37] = [
-    1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0,
-    9.0, 10.0, 11.0, 13.0, 14.0, 16.0, 18.0, 20.0, 22.0, 25.0, 29.0, 32.0, 36.0, 40.0, 45.0, 51.0,
-    57.0, 64.0,
-];
-
-/// Aperture as an f-number. Written `8` or `"f/8"`; the value counts as written.
+/// Aperture as an f-number. Written `8`, `"f/8"` or, as meters show it, `"f/8 + 0.3"`.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Aperture {
     /// The f-number N.
@@ -21,22 +16,22 @@ pub struct Aperture {
 }
 
 impl Aperture {
-    /// The engraved f-number within a twentieth of a stop, if there is one: 5.657 is `5.6`.
-    pub fn nominal(self) -> Option<f64> {
-        let thirds = (6.0 * self.f_number.log2()).round();
-        if !(0.0..NOMINAL.len() as f64).contains(&thirds) {
-            return None;
-        }
-        let nominal = NOMINAL[thirds as usize];
-        let exact = (thirds / 6.0).exp2();
-        let near = |f: f64| (2.0 * (self.f_number / f).log2()).abs() < 0.05;
-        (near(exact) || near(nominal)).then_some(nominal)
+    /// The engraved name within a twentieth of a stop, if there is one: 5.657 is `f/5.6`.
+    pub fn engraved(self) -> Option<String> {
+        let name = fstop::marked(self.f_number);
+        let exact = fstop::parse(&name)?;
+        let near = |f: f64| stops_between(self.f_number, f).abs() < 0.05;
+        let rounded: Option<f64> = name.trim_start_matches("f/").parse().ok();
+        (near(exact) || rounded.is_some_and(near)).then_some(name)
     }
 }
 
 impl fmt::Display for Aperture {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "f/{}", trimmed(self.nominal().unwrap_or(self.f_number), 1))
+        match self.engraved() {
+            Some(name) => f.write_str(&name),
+            None => write!(f, "f/{}", trimmed(self.f_number, 1)),
+        }
     }
 }
 
@@ -54,8 +49,13 @@ impl Spelled for Aperture {
         }
     }
 
+    /// A plain f-number counts as written; one with a part of a stop added, as a meter shows it,
+    /// counts from the exact stop: `f/5.6 + 0.3` is 5.657·2^0.15.
     fn from_text(text: &str) -> Result<Self, UnitError> {
         let body = text.trim();
+        if let Some(read) = body.contains('+').then(|| fstop::parse(body)).flatten() {
+            return Self::from_number(read);
+        }
         let body = body.strip_prefix(['f', 'F']).unwrap_or(body);
         let body = body.strip_prefix('/').unwrap_or(body).trim();
         match decimal(body) {
@@ -164,21 +164,15 @@ mod tests {
         }
         assert_eq!(Aperture::from_text("f/5.6").unwrap().f_number, 5.6, "kept as written");
         assert_eq!(Aperture { f_number: 5.656854 }.to_string(), "f/5.6");
+        assert_eq!(Aperture { f_number: 5.6 }.to_string(), "f/5.6");
+        assert_eq!(Aperture { f_number: 1.2 }.to_string(), "f/1.2");
         assert_eq!(Aperture { f_number: 8.4063 }.to_string(), "f/8.4");
+        let read = Aperture::from_text("f/8 + 0.5").unwrap();
+        assert!((read.f_number - 8.0 * 0.25f64.exp2()).abs() < 1e-12);
         for text in ["", "f", "0", "f/0", "-8", "nan", "f/8/2", "1000"] {
             assert!(Aperture::from_text(text).is_err(), "{text}");
         }
         assert!(Aperture::from_number(f64::NAN).is_err());
-    }
-
-    /// The engraved series stays near 2^(n/6); the worst is f/1.2, 0.141 stop off by custom.
-    #[test]
-    fn engraved_apertures_are_thirds() {
-        for (n, nominal) in NOMINAL.iter().enumerate() {
-            let exact = (n as f64 / 6.0).exp2();
-            assert!((2.0 * (nominal / exact).log2()).abs() < 0.142, "f/{nominal} against {exact}");
-            assert_eq!(Aperture { f_number: exact }.nominal(), Some(*nominal));
-        }
     }
 
     #[test]

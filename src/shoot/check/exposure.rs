@@ -1,6 +1,7 @@
 //! Shutter, powers and the room's light against the camera's setting.
 
 use super::{Note, Severity};
+use crate::optics::exposure::Exposure;
 use crate::plan::{Ambient, Camera, Length, Light, Place, Plan};
 
 /// Room light nearer than this to the exposure shows in the shadows, in stops (common practice,
@@ -103,11 +104,14 @@ fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
     })
 }
 
-/// How far a room of incident value `ev` (ISO 100) lies under the camera's setting, in stops:
-/// log2(N²/t) − log2(S/100) − EV (APEX; ISO 2720).
+/// How far a room of incident value `ev` (ISO 100) lies under the camera's setting, in stops.
 fn stops_under(ev: f64, camera: &Camera) -> f64 {
-    let (n, t) = (camera.aperture.f_number, camera.shutter.seconds);
-    (n * n / t).log2() - (camera.iso / 100.0).log2() - ev
+    let setting = Exposure {
+        iso: camera.iso,
+        f_number: camera.aperture.f_number,
+        shutter_s: camera.shutter.seconds,
+    };
+    setting.ev100() - ev
 }
 
 #[cfg(test)]

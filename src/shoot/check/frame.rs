@@ -59,13 +59,8 @@ fn is_seen(mesh: &Mesh, stage: &Stage) -> bool {
 
 /// Whether a point projects into the image area.
 fn in_frame(camera: &Camera, point: Vec3) -> bool {
-    let to = (point - camera.position).as_dvec3();
-    let depth = to.dot(camera.forward.as_dvec3());
-    // image distance of a thin lens: 1/v = 1/f − 1/s
-    let image_m = 1.0 / (1.0 / camera.focal_m - 1.0 / camera.focus_m);
-    let across = to.dot(camera.right.as_dvec3()).abs() / depth * image_m;
-    let up = to.dot(camera.up.as_dvec3()).abs() / depth * image_m;
-    depth > 0.0 && across < 0.5 * camera.sensor_m[0] && up < 0.5 * camera.sensor_m[1]
+    let inside = |at: f32| (0.0..=1.0).contains(&at);
+    camera.project(point).is_some_and(|(film, _)| inside(film.x) && inside(film.y))
 }
 
 /// Angle between a head's axis and the way from it to the lens, in radians.
@@ -142,6 +137,7 @@ mod tests {
             meshes: Vec::new(),
             lights: vec![Light { name: "rim".into(), on: true, kind: LightKind::Flash, source }],
             marks: Vec::new(),
+            notes: Vec::new(),
             camera: Camera {
                 position: Vec3::new(0.0, 1.5, 3.0),
                 right: Vec3::X,

@@ -8,7 +8,7 @@ mod frame;
 mod room;
 mod safety;
 
-use std::fmt::Write;
+use std::fmt::{Display, Write};
 
 use serde::Serialize;
 
@@ -46,18 +46,35 @@ impl Note {
     }
 }
 
-/// What the plan alone tells: sync, powers, the room's light.
-pub fn plan(plan: &Plan) -> Vec<Note> {
+/// Everything to know about a plan and its stage, or why it has none.
+pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
     let mut notes = exposure::notes(plan);
+    match stage {
+        Ok(stage) => {
+            let bent = |what: &String| {
+                let remedy = "ease the pose, or accept it as it is built";
+                Note::new(Severity::Caution, "sitter", what.clone(), remedy)
+            };
+            notes.extend(stage.notes.iter().map(bent));
+            notes.extend(room::notes(stage));
+            notes.extend(frame::notes(stage));
+            notes.extend(safety::rigging(plan, stage));
+        }
+        Err(error) => notes.push(Note::new(
+            Severity::Problem,
+            "set",
+            format!("the set cannot stand: {error}"),
+            "until it stands, nothing else about it can be checked",
+        )),
+    }
     notes.extend(safety::general(plan));
     notes
 }
 
-/// What the built set tells: walls, frame, flare, safe rigging.
-pub fn set(plan: &Plan, stage: &Stage) -> Vec<Note> {
-    let mut notes = room::notes(plan, stage);
-    notes.extend(frame::notes(stage));
-    notes.extend(safety::rigging(plan, stage));
+/// What the plan alone tells: sync, powers, the room's light.
+pub fn plan(plan: &Plan) -> Vec<Note> {
+    let mut notes = exposure::notes(plan);
+    notes.extend(safety::general(plan));
     notes
 }
 

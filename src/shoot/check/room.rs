@@ -3,7 +3,6 @@
 use glam::Vec3;
 
 use super::{Note, Severity};
-use crate::plan::Plan;
 use crate::stage::{RoomBox, Source, SourceShape, Stage};
 
 /// A head reaches this far behind its front, in metres (common practice, no source).
@@ -13,12 +12,12 @@ const LEGS_M: f32 = 0.40;
 /// Nearer than this to a face a lens draws the nose large, in metres (common practice, no source).
 const TOO_CLOSE_M: f32 = 1.0;
 
-pub(super) fn notes(plan: &Plan, stage: &Stage) -> Vec<Note> {
+pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
     for light in stage.lights.iter().filter(|light| light.name != "ambient") {
         notes.extend(head(&light.name, &light.source, &stage.room));
     }
-    notes.extend(camera(plan, stage));
+    notes.extend(camera(stage));
     notes
 }
 
@@ -73,52 +72,23 @@ fn head(name: &str, source: &Source, room: &RoomBox) -> Option<Note> {
     })
 }
 
-fn camera(plan: &Plan, stage: &Stage) -> Option<Note> {
-    let camera = &stage.camera;
-    let face = stage.marks.iter().find(|mark| mark.name == "face").map(|mark| mark.position);
-    let (wall, margin) = nearest(&stage.room, camera.position);
-    if margin < 0.0 {
-        let subject = face.unwrap_or(Vec3::new(0.0, 1.5, 0.0));
-        let wanted = f64::from(camera.position.distance(subject));
-        let room = wanted + f64::from(margin);
-        let focal = plan.camera.focal_mm * room / wanted;
-        let height = camera.sensor_m[1] * (wanted / camera.focal_m - 1.0);
-        return Some(Note::new(
-            Severity::Problem,
+fn camera(stage: &Stage) -> Option<Note> {
+    let face = stage.marks.iter().find(|mark| mark.name == "face")?.position;
+    let close = stage.camera.position.distance(face);
+    (close < TOO_CLOSE_M).then(|| {
+        Note::new(
+            Severity::Caution,
             "camera",
-            format!(
-                "it would stand {:.2} m beyond {wall}; a frame {height:.1} m high with {} mm needs {:.2} m",
-                -margin,
-                plan.camera.focal_mm,
-                camera_distance(camera.focal_m, camera.sensor_m[1], height)
-            ),
-            format!("use about {focal:.0} mm from the wall, or a longer room"),
-        ));
-    }
-    let close = face.map(|face| camera.position.distance(face)).filter(|d| *d < TOO_CLOSE_M)?;
-    Some(Note::new(
-        Severity::Caution,
-        "camera",
-        format!("the lens is {close:.2} m from the face: the nose will look large"),
-        "step back to 1.5 m or more and use a longer lens",
-    ))
-}
-
-/// Distance from lens to subject in metres for a frame of a height: f·(H/h + 1), thin lens.
-fn camera_distance(focal_m: f64, sensor_height_m: f64, frame_height_m: f64) -> f64 {
-    focal_m * (frame_height_m / sensor_height_m + 1.0)
+            format!("the lens is {close:.2} m from the face: the nose will look large"),
+            "step back to 1.5 m or more and use a longer lens",
+        )
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::optics::beam::Beam;
-
-    /// Case M01: 85 mm, 36 mm upright, a frame 2 m high.
-    #[test]
-    fn camera_room() {
-        assert!((camera_distance(0.085, 0.036, 2.0) / 4.81 - 1.0).abs() < 0.003);
-    }
 
     fn note(position: Vec3, axis: Vec3) -> Option<Note> {
         let right = if axis.y.abs() > 0.9 { Vec3::X } else { axis.cross(Vec3::Y).normalize() };
