@@ -199,7 +199,7 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
         (plan(&format!("lights: [(name: \"a,b\", {AT})],")), vec!["lights[0]", "a,b", "letters"]),
         (
             plan(&format!("lights: [{}],", format!("(name: \"key\", {AT}),").repeat(70))),
-            vec!["70 lights are too many", "64", "more"],
+            vec!["lights: 70 lights are too many", "keep at most 64"],
         ),
         (
             lit(
@@ -211,7 +211,7 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
             lit(
                 "cloths: [(name: \"c\", fabric: (paint: (reflectance: 0.5)), shape: Over(boxes: [\"b\"], overhang: 1))],",
             ),
-            vec!["cloths[0] \"c\".shape.boxes[0]", "no box \"b\""],
+            vec!["cloths[0] \"c\".shape.boxes", "1 boxes are named, the plan has 0"],
         ),
         (
             lit("boxes: [(name: \"b\", width: 1, height: 9, depth: 1)],"),
@@ -336,6 +336,16 @@ fn new_writes_a_plan_that_checks() {
     assert!(check.status.success(), "{check:?}");
     let json: serde_json::Value = serde_json::from_slice(&check.stdout).unwrap();
     assert!(json["notes"].as_array().is_some_and(|notes| !notes.is_empty()), "{json}");
+}
+
+/// A good request that the system refuses is failed work, not a bad request.
+#[test]
+fn refused_writes_exit_with_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = foreshadow(folder.path(), &["new", "/proc/my.ron"]);
+    let error = String::from_utf8(made.stderr).unwrap();
+    assert_eq!(made.status.code(), Some(1), "{error}");
+    assert!(error.starts_with("foreshadow: /proc/my.ron: cannot write the plan"), "{error}");
 }
 
 #[test]

@@ -58,6 +58,7 @@ impl CliError {
 
     pub(super) fn exit_code(&self) -> ExitCode {
         ExitCode::from(match self {
+            Self::Plan(PlanError::Write { .. }) => 1,
             Self::Usage { .. } | Self::Arguments(_) | Self::Plan(_) => 2,
             Self::Output(OutputError::Place { .. }) => 2,
             Self::Output(OutputError::Write { .. }) | Self::Shoot(_) | Self::Print(_) => 1,

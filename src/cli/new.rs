@@ -1,6 +1,6 @@
 //! `foreshadow new`: a plan to start from.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Args;
@@ -69,17 +69,14 @@ fn list() -> String {
     text
 }
 
-fn write(path: &PathBuf, from: &Shipped, force: bool) -> Result<(), CliError> {
+fn write(path: &Path, from: &Shipped, force: bool) -> Result<(), CliError> {
     if path.exists() && !force {
         return Err(CliError::usage(
             format!("{}: the file is there", path.display()),
             "choose another name, or overwrite it with --force",
         ));
     }
-    save::atomically(path, from.text.as_bytes()).map_err(|source| PlanError::Io {
-        name: path.display().to_string(),
-        action: "write the plan",
-        source,
-    })?;
-    print(&format!("{}: {}, from `{}`\n", path.display(), from.teaches(), from.name))
+    save::atomically(path, from.text.as_bytes())
+        .map_err(|source| PlanError::Write { name: path.display().to_string(), source })?;
+    print(&format!("{}: from `{}`. {}\n", path.display(), from.name, from.teaches()))
 }

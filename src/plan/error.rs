@@ -24,13 +24,19 @@ pub enum PlanError {
         /// What to do.
         remedy: String,
     },
-    /// The operating system refused.
-    #[error("{name}: cannot {action}: {}", reason(.source))]
-    Io {
+    /// The operating system does not let the file be read.
+    #[error("{name}: cannot read the plan: {}", reason(.source))]
+    Read {
         /// Path as the user gave it.
         name: String,
-        /// `read`, `write`.
-        action: &'static str,
+        /// The system's answer.
+        source: io::Error,
+    },
+    /// The operating system does not let the file be written.
+    #[error("{name}: cannot write the plan: {}", reason(.source))]
+    Write {
+        /// Path as the user gave it.
+        name: String,
         /// The system's answer.
         source: io::Error,
     },
@@ -45,7 +51,7 @@ pub enum PlanError {
 }
 
 /// A system error in plain words.
-fn reason(error: &io::Error) -> String {
+pub(crate) fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file or folder".into(),
         io::ErrorKind::PermissionDenied => "permission is denied".into(),

@@ -17,7 +17,7 @@ use super::{Plan, check, diagnose};
 /// The language this program writes; it reads all earlier ones.
 pub const FORMAT: u32 = 1;
 /// No plan written by hand comes near this; it bounds what a slip can make us read, in bytes.
-const LARGEST: u64 = 4 * 1024 * 1024;
+const LARGEST: u64 = 1024 * 1024;
 /// Brackets within brackets; a plan needs about 8.
 const DEEPEST: usize = 64;
 
@@ -39,7 +39,7 @@ fn text(path: &Path, name: &str) -> Result<String, PlanError> {
     let file_error = |problem: String, remedy: &str| {
         Err(PlanError::File { name: name.into(), problem, remedy: remedy.into() })
     };
-    let io_error = |source| PlanError::Io { name: name.into(), action: "read the plan", source };
+    let io_error = |source| PlanError::Read { name: name.into(), source };
     // asked before opening: opening a pipe would wait for its other end
     let kind = path.metadata().map_err(io_error)?;
     if kind.is_dir() {
@@ -50,7 +50,7 @@ fn text(path: &Path, name: &str) -> Result<String, PlanError> {
     }
     let too_large = |size: u64| {
         file_error(
-            format!("the file has {} MB, a plan at most {} MB", size >> 20, LARGEST >> 20),
+            format!("the file has {:.0} MB, a plan at most 1 MB", size as f64 / LARGEST as f64),
             "name a plan file (.ron); is this a picture?",
         )
     };

@@ -17,11 +17,7 @@ const WIDEST: usize = 96;
 /// Writes the plan; the file is there whole or stays as it was.
 pub fn write(plan: &Plan, path: impl AsRef<Path>) -> Result<(), PlanError> {
     let path = path.as_ref();
-    let failed = |source| PlanError::Io {
-        name: path.display().to_string(),
-        action: "write the plan",
-        source,
-    };
+    let failed = |source| PlanError::Write { name: path.display().to_string(), source };
     let text = to_text(plan).map_err(|error| failed(std::io::Error::other(error)))?;
     save::atomically(path, text.as_bytes()).map_err(failed)
 }

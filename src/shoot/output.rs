@@ -3,6 +3,7 @@
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use crate::plan::error::reason;
 use crate::plan::save;
 
 /// Kinds of picture file.
@@ -41,7 +42,7 @@ pub enum OutputError {
         remedy: String,
     },
     /// The system refused while writing.
-    #[error("{path}: cannot write: {source}")]
+    #[error("{path}: cannot write: {}", reason(.source))]
     Write {
         /// As the user gave it.
         path: String,
@@ -146,7 +147,7 @@ fn writable(path: &Path, folder: &Path) -> Result<(), OutputError> {
         Ok(_) => Ok(()),
         Err(error) => Err(place(
             path,
-            &format!("the folder {} takes no files ({error})", folder.display()),
+            &format!("the folder {} takes no files: {}", folder.display(), reason(&error)),
             "write to a folder of your own",
         )),
     }

@@ -6,7 +6,6 @@ use crate::plan::{BoardKind, CutOut, Gel, Head, Modifier, Output, Plan};
 
 pub(super) fn lights(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("lights");
-    faults.most(&list, plan.lights.len(), "lights");
     if plan.ambient.is_none() && !plan.lights.iter().any(|light| light.on) {
         faults.add(
             &list,
@@ -108,7 +107,6 @@ fn gel(faults: &mut Faults, at: &At, gel: &Gel) {
 
 pub(super) fn boards(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("boards");
-    faults.most(&list, plan.boards.len(), "boards");
     for (number, board) in plan.boards.iter().enumerate() {
         let at = list.item(number, &board.name);
         faults.name(&at, &board.name);

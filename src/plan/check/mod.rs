@@ -22,6 +22,16 @@ const MOST: usize = 64;
 pub fn check(plan: &Plan) -> Vec<Fault> {
     let mut faults = Faults::default();
     let root = At::default();
+    faults.most(&root.field("boxes"), plan.boxes.len(), "boxes");
+    faults.most(&root.field("cloths"), plan.cloths.len(), "cloths");
+    faults.most(&root.field("lights"), plan.lights.len(), "lights");
+    faults.most(&root.field("boards"), plan.boards.len(), "boards");
+    if !faults.list.is_empty() {
+        // a list out of hand is the fault; to judge each of its things would bury it
+        return faults.list;
+    }
+    faults.text(&root.field("title"), &plan.title, 200);
+    faults.text(&root.field("note"), &plan.note, 4000);
     let bounds = set::room(&mut faults, &root.field("room"), &plan.room);
     set::boxes(&mut faults, &root, plan, &bounds);
     set::cloths(&mut faults, &root, plan, &bounds);
@@ -121,6 +131,17 @@ impl Faults {
     fn most(&mut self, at: &At, count: usize, what: &str) {
         if count > MOST {
             self.add(at, format!("{count} {what} are too many"), format!("keep at most {MOST}"));
+        }
+    }
+
+    fn text(&mut self, at: &At, text: &str, longest: usize) {
+        let letters = text.chars().count();
+        if letters > longest {
+            self.add(
+                at,
+                format!("{letters} letters are too many"),
+                format!("keep at most {longest}"),
+            );
         }
     }
 

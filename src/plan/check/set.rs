@@ -61,7 +61,6 @@ pub(super) fn room(faults: &mut Faults, at: &At, room: &Room) -> Bounds {
 
 pub(super) fn boxes(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("boxes");
-    faults.most(&list, plan.boxes.len(), "boxes");
     for (number, item) in plan.boxes.iter().enumerate() {
         let at = list.item(number, &item.name);
         faults.name(&at, &item.name);
@@ -97,7 +96,6 @@ fn box_inside(faults: &mut Faults, at: &At, item: &SetBox, bounds: &Bounds) {
 
 pub(super) fn cloths(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("cloths");
-    faults.most(&list, plan.cloths.len(), "cloths");
     for (number, cloth) in plan.cloths.iter().enumerate() {
         let at = list.item(number, &cloth.name);
         faults.name(&at, &cloth.name);
@@ -129,6 +127,12 @@ fn shape(faults: &mut Faults, at: &At, cloth: &Cloth, plan: &Plan, bounds: &Boun
         ClothShape::Over { boxes, overhang } => {
             faults.length(&at.field("overhang"), *overhang, 0.0, 10.0);
             let at = at.field("boxes");
+            if boxes.len() > plan.boxes.len() {
+                let problem =
+                    format!("{} boxes are named, the plan has {}", boxes.len(), plan.boxes.len());
+                faults.add(&at, problem, "name each box once");
+                return;
+            }
             if boxes.is_empty() {
                 faults.add(&at, "the cloth lies over no box", "name at least one of the boxes");
             }

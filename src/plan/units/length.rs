@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use super::{Spelled, UnitError, decimal, spelled, trimmed};
+use super::{Spelled, UnitError, decimal, quoted, spelled, trimmed};
 
 /// Metres in an international foot, exact by definition (1959 agreement).
 const FOOT_M: f64 = 0.3048;
@@ -108,9 +108,8 @@ impl Spelled for Length {
     }
 
     fn from_text(text: &str) -> Result<Self, UnitError> {
-        let no_length = |remedy: &str| {
-            Err(UnitError::new(format!("\"{}\" is not a length", text.escape_debug()), remedy))
-        };
+        let no_length =
+            |remedy: &str| Err(UnitError::new(format!("{} is not a length", quoted(text)), remedy));
         let (negative, body) = match text.trim().strip_prefix(['-', '−']) {
             Some(rest) => (true, rest.trim_start()),
             None => (false, text.trim()),
@@ -134,7 +133,7 @@ impl Spelled for Length {
             [(_, unit)] => {
                 return no_length(&format!(
                     "the unit `{}` is not known; write m, cm, mm, ft or in",
-                    unit.escape_debug()
+                    unit.chars().take(12).collect::<String>().escape_debug()
                 ));
             }
             _ => {
@@ -144,7 +143,7 @@ impl Spelled for Length {
             }
         };
         let length = if negative { Self { metres: -length.metres, ..length } } else { length };
-        length.checked(format_args!("\"{}\"", text.escape_debug()))
+        length.checked(quoted(text))
     }
 }
 

@@ -63,6 +63,13 @@ fn spelled<'de, T: Spelled, D: Deserializer<'de>>(deserializer: D) -> Result<T, 
     deserializer.deserialize_any(SpelledVisitor(PhantomData))
 }
 
+/// What was written, in quotes, cut where it is too long for a message.
+fn quoted(text: &str) -> String {
+    let short: String = text.chars().take(40).collect();
+    let more = if short.len() < text.len() { "…" } else { "" };
+    format!("\"{}{more}\"", short.escape_debug())
+}
+
 /// A plain decimal number: digits, one point, a sign, an exponent; neither `inf` nor `nan`.
 fn decimal(text: &str) -> Option<f64> {
     let plain = !text.is_empty()

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use super::{Spelled, UnitError, decimal, fraction, spelled, trimmed};
+use super::{Spelled, UnitError, decimal, fraction, quoted, spelled, trimmed};
 
 /// No head spans more stops than this; a larger value is a slip of the pen.
 const WIDEST_STOPS: f64 = 16.0;
@@ -130,9 +130,7 @@ impl Spelled for Power {
 
     fn from_text(text: &str) -> Result<Self, UnitError> {
         stops(&text.trim().to_lowercase().replace('−', "-"))
-            .map_err(|remedy| {
-                UnitError::new(format!("\"{}\" is not a power", text.escape_debug()), remedy)
-            })
+            .map_err(|remedy| UnitError::new(format!("{} is not a power", quoted(text)), remedy))
             .and_then(Self::from_number)
     }
 }
@@ -175,10 +173,9 @@ fn stops(text: &str) -> Result<f64, String> {
         let (top, bottom) = fraction(base).ok_or(HOW)?;
         let log = bottom.log2();
         if top != 1.0 || log.fract() != 0.0 {
-            return Err(format!(
-                "fractions of full power go by halves (\"1/2\", \"1/4\", \"1/8\"); \
-                 for {base} of a stop below full write \"-{base}\""
-            ));
+            return Err("fractions of full power go by halves (\"1/2\", \"1/4\", \"1/8\"); \
+                 for a part of a stop below full write \"-1/3\""
+                .into());
         }
         -log
     };

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use super::{Spelled, UnitError, decimal, fraction, spelled, trimmed};
+use super::{Spelled, UnitError, decimal, fraction, quoted, spelled, trimmed};
 use crate::optics::exposure::stops_between;
 use crate::optics::fstop;
 
@@ -61,7 +61,7 @@ impl Spelled for Aperture {
         match decimal(body) {
             Some(number) => Self::from_number(number),
             None => Err(UnitError::new(
-                format!("\"{}\" is not an aperture", text.escape_debug()),
+                format!("{} is not an aperture", quoted(text)),
                 "write the f-number as `8` or \"f/8\"",
             )),
         }
@@ -131,7 +131,7 @@ impl Spelled for Shutter {
             (Some(number), _) => Self::from_number(number),
             (_, Some((top, bottom))) => Self::from_number(top / bottom),
             _ => Err(UnitError::new(
-                format!("\"{}\" is not a shutter time", text.escape_debug()),
+                format!("{} is not a shutter time", quoted(text)),
                 "write seconds: `0.008`, \"1/125\" or \"2 s\"",
             )),
         }
