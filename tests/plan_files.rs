@@ -34,6 +34,14 @@ fn every_scene_ships_and_says_what_it_teaches() {
 }
 
 #[test]
+fn the_plan_in_the_readme_reads() {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let example =
+        readme.split("```ron\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    round_trips(&plan::parse(example, "README.md").unwrap_or_else(|e| panic!("{e}")));
+}
+
+#[test]
 fn files_are_replaced_whole_and_refusals_are_told() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("my.ron");
