@@ -46,11 +46,7 @@ impl Packer {
     }
 
     /// Appends triangles as one accessor of indices.
-    pub(super) fn triangles(
-        &mut self,
-        root: &mut Root,
-        triangles: &[[u32; 3]],
-    ) -> Index<Accessor> {
+    pub(super) fn triangles(&mut self, root: &mut Root, triangles: &[[u32; 3]]) -> Index<Accessor> {
         let view = self.view(root, bytemuck::cast_slice(triangles), Target::ElementArrayBuffer);
         root.push(accessor(view, triangles.len() * 3, ComponentType::U32, Type::Scalar))
     }
@@ -85,8 +81,7 @@ impl Packer {
         binary.resize(binary.len().next_multiple_of(4), 0);
 
         let total = 12 + 8 + document.len() as u64 + 8 + binary.len() as u64;
-        let total_u32 =
-            u32::try_from(total).map_err(|_| ExportError::TooLarge { bytes: total })?;
+        let total_u32 = u32::try_from(total).map_err(|_| ExportError::TooLarge { bytes: total })?;
         let mut glb = Vec::with_capacity(total as usize);
         glb.extend_from_slice(b"glTF");
         glb.extend_from_slice(&2_u32.to_le_bytes());
