@@ -146,11 +146,11 @@ fn material(surface: &Surface) -> json::Material {
     let (roughness, ior, scatter) = match &surface.scatter {
         Scatter::Diffuse => (1.0, None, json!({ "type": "diffuse" })),
         Scatter::Coated(coat) => (
-            coat.alpha.sqrt(),
-            Some(coat.ior),
-            json!({ "type": "coated", "ior": coat.ior, "alpha": coat.alpha }),
+            coat.alpha().sqrt(),
+            Some(coat.ior()),
+            json!({ "type": "coated", "ior": coat.ior(), "alpha": coat.alpha() }),
         ),
-        Scatter::Velvet(velvet) => (1.0, None, json!({ "type": "velvet", "pile": velvet.pile })),
+        Scatter::Velvet(velvet) => (1.0, None, json!({ "type": "velvet", "pile": velvet.pile() })),
     };
     let [r, g, b] = surface.reflectance.to_array();
     json::Material {

@@ -32,6 +32,8 @@ pub struct Stage {
     pub marks: Vec<Mark>,
     /// The camera.
     pub camera: Camera,
+    /// What had to be bent to stand (a joint held at its limit).
+    pub notes: Vec<String>,
 }
 
 /// The room's inside as an axis-aligned box.

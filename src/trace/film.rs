@@ -3,6 +3,7 @@
 use glam::Vec3;
 
 use crate::layers::{Layer, Layers, LightKind};
+use crate::optics::color::luminance;
 
 /// Side of the square blocks that are settled together.
 pub const TILE: u32 = 16;
@@ -60,11 +61,6 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
         }
     }
     tiles
-}
-
-/// Rec.709 luminance.
-pub fn luminance(c: Vec3) -> f32 {
-    c.dot(Vec3::new(0.2126, 0.7152, 0.0722))
 }
 
 /// Pixels darker than this count as this: five stops below the 18 % grey of the mix.

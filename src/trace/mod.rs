@@ -25,9 +25,10 @@ pub use scene::Scene;
 pub use vertex::Receptor;
 
 use crate::layers::Layers;
+use crate::optics::color::luminance;
 use crate::stage::{Camera, Light, Stage};
 use estimate::{Gathered, gather, seen_front};
-use film::{Tile, luminance};
+use film::Tile;
 use light_paths::Pool;
 use sampler::Sampler;
 use vertex::Vertex;

@@ -5,7 +5,7 @@ use std::f32::consts::{FRAC_1_PI, TAU};
 use glam::Vec3;
 
 use super::scene::{Hit, Scene};
-use crate::optics::surface::Surface;
+use crate::optics::surface::{Scatter, Surface};
 
 /// Meter receptors.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,8 +29,13 @@ impl Receptor {
 
 /// What turns the light.
 #[derive(Clone, Copy)]
-pub enum Turn<'a> {
-    /// A surface that scatters.
+enum Turn<'a> {
+    /// A matt surface: by far the most common, and cheap.
+    Matt {
+        /// Diffuse reflectance at the point.
+        reflectance: Vec3,
+    },
+    /// Any other surface.
     Surface {
         /// How it scatters.
         surface: &'a Surface,
@@ -39,6 +44,15 @@ pub enum Turn<'a> {
     },
     /// The start of a meter's paths.
     Receptor(Receptor),
+}
+
+impl<'a> Turn<'a> {
+    fn at(surface: &'a Surface, reflectance: Vec3) -> Self {
+        match surface.scatter {
+            Scatter::Diffuse => Self::Matt { reflectance },
+            _ => Self::Surface { surface, reflectance },
+        }
+    }
 }
 
 /// A vertex: where, with which normals, seen from which side.
@@ -67,10 +81,7 @@ impl<'a> Vertex<'a> {
             geometric: hit.geometric,
             shading: hit.shading,
             outgoing: -direction,
-            turn: Turn::Surface {
-                surface: scene.surface(hit.surface),
-                reflectance: hit.reflectance,
-            },
+            turn: Turn::at(scene.surface(hit.surface), hit.reflectance),
         }
     }
 
@@ -83,13 +94,7 @@ impl<'a> Vertex<'a> {
         surface: &'a Surface,
         reflectance: Vec3,
     ) -> Self {
-        Self {
-            position,
-            geometric,
-            shading,
-            outgoing,
-            turn: Turn::Surface { surface, reflectance },
-        }
+        Self { position, geometric, shading, outgoing, turn: Turn::at(surface, reflectance) }
     }
 
     /// A meter's receptor looking along `axis`.
@@ -108,23 +113,30 @@ impl<'a> Vertex<'a> {
         matches!(self.turn, Turn::Receptor(_))
     }
 
-    /// f(outgoing, incoming) for light arriving from `incoming`, without the cosine; for a
-    /// receptor the response divided by the cosine it will be multiplied with is avoided by
-    /// [`Vertex::weigh`], so use that.
+    /// f(outgoing, incoming) of a surface, without the cosine.
     fn scatter(&self, incoming: Vec3) -> Vec3 {
-        let Turn::Surface { surface, reflectance } = self.turn else { return Vec3::ZERO };
-        if incoming.dot(self.geometric) <= 0.0 {
-            return Vec3::ZERO;
+        match self.turn {
+            _ if incoming.dot(self.geometric) <= 0.0 => Vec3::ZERO,
+            Turn::Matt { reflectance } => {
+                let lit = incoming.dot(self.shading) > 0.0 && self.outgoing.dot(self.shading) > 0.0;
+                if lit { reflectance * FRAC_1_PI } else { Vec3::ZERO }
+            }
+            Turn::Surface { surface, reflectance } => {
+                let (wo, wi) = self.local(incoming);
+                surface.eval(reflectance, wo, wi)
+            }
+            // light never leaves a receptor
+            Turn::Receptor(_) => Vec3::ZERO,
         }
-        let (wo, wi) = self.local(incoming);
-        surface.eval(reflectance, wo, wi)
     }
 
     /// Camera-side weight of light arriving from `incoming`: f·cos with the shading normal, or a
     /// receptor's response.
     pub fn weigh(&self, incoming: Vec3) -> Vec3 {
         match self.turn {
-            Turn::Surface { .. } => self.scatter(incoming) * incoming.dot(self.shading).max(0.0),
+            Turn::Matt { .. } | Turn::Surface { .. } => {
+                self.scatter(incoming) * incoming.dot(self.shading).max(0.0)
+            }
             Turn::Receptor(r) => Vec3::splat(r.response(incoming.dot(self.shading))),
         }
     }
@@ -144,6 +156,10 @@ impl<'a> Vertex<'a> {
     /// Density of [`Vertex::draw`], 1/sr.
     pub fn pdf(&self, incoming: Vec3) -> f32 {
         match self.turn {
+            Turn::Matt { .. } => {
+                let lit = self.outgoing.dot(self.shading) > 0.0;
+                if lit { incoming.dot(self.shading).max(0.0) * FRAC_1_PI } else { 0.0 }
+            }
             Turn::Surface { surface, reflectance } => {
                 let (wo, wi) = self.local(incoming);
                 surface.pdf(reflectance, wo, wi)
@@ -171,7 +187,8 @@ impl<'a> Vertex<'a> {
                 let (wo, _) = self.local(self.outgoing);
                 surface.sample(reflectance, wo, u)?
             }
-            Turn::Receptor(Receptor::Flat) => {
+            Turn::Matt { .. } if self.outgoing.dot(self.shading) <= 0.0 => return None,
+            Turn::Matt { .. } | Turn::Receptor(Receptor::Flat) => {
                 let (r, phi) = (u.y.sqrt(), TAU * u.z);
                 Vec3::new(r * phi.cos(), r * phi.sin(), (1.0 - u.y).max(0.0).sqrt())
             }
@@ -190,7 +207,9 @@ impl<'a> Vertex<'a> {
     /// Probability that a light sub-path goes on from here.
     pub fn light_share(&self) -> f32 {
         match self.turn {
-            Turn::Surface { reflectance, .. } => reflectance.max_element().clamp(0.1, 0.95),
+            Turn::Matt { reflectance } | Turn::Surface { reflectance, .. } => {
+                reflectance.max_element().clamp(0.1, 0.95)
+            }
             Turn::Receptor(_) => 0.0,
         }
     }
@@ -198,7 +217,7 @@ impl<'a> Vertex<'a> {
     /// Probability that a camera sub-path goes on from here.
     pub fn camera_share(&self) -> f32 {
         match self.turn {
-            Turn::Surface { reflectance, .. } => {
+            Turn::Matt { reflectance } | Turn::Surface { reflectance, .. } => {
                 (CAMERA_SHARE * reflectance.max_element()).clamp(0.1, 0.95)
             }
             Turn::Receptor(_) => 1.0,
@@ -208,8 +227,8 @@ impl<'a> Vertex<'a> {
     /// Ray origin or visibility end toward `direction`.
     pub fn lift_normal(&self, direction: Vec3) -> Vec3 {
         match self.turn {
-            Turn::Surface { .. } => self.geometric,
             Turn::Receptor(_) => direction,
+            _ => self.geometric,
         }
     }
 

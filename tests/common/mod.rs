@@ -92,6 +92,7 @@ pub fn stage(meshes: Vec<Mesh>, lights: Vec<Light>, camera: Camera) -> Stage {
         lights,
         marks: vec![],
         camera,
+        notes: vec![],
     }
 }
 
