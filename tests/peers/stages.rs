@@ -1,10 +1,30 @@
 //! Hand-built stages for comparing renderers: every kind of surface, normal and source.
 
+use std::sync::Arc;
+
 use foreshadow::layers::LightKind;
 use foreshadow::optics::beam::Beam;
-use foreshadow::optics::surface::Surface;
+use foreshadow::optics::surface::{Coat, Scatter, Surface};
 use foreshadow::stage::{Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
 use glam::Vec3;
+
+/// The stage with scattering that Mitsuba has too: its own form of a coat, matt for velvet.
+/// Reports what was changed.
+pub fn on_equal_terms(mut stage: Stage) -> Stage {
+    for mesh in &mut stage.meshes {
+        mesh.surface.scatter = match &mesh.surface.scatter {
+            Scatter::Diffuse => Scatter::Diffuse,
+            Scatter::Coated(coat) => {
+                Scatter::Coated(Arc::new(Coat::single_scatter(coat.ior(), coat.alpha())))
+            }
+            Scatter::Velvet(_) => {
+                println!("  {} is compared as matt: Mitsuba has no velvet", mesh.name);
+                Scatter::Diffuse
+            }
+        };
+    }
+    stage
+}
 
 /// A 6 × 5 × 3 m room with a creased backdrop, a crate and a ball; a dish key, a dish aimed at
 /// the ceiling, a softbox-like rectangle and the room's own light.
@@ -51,6 +71,7 @@ pub fn studio() -> Stage {
         meshes,
         lights,
         marks: vec![],
+        notes: vec![],
         camera: camera(Vec3::new(0.1, 1.3, 2.9), Vec3::new(0.0, 0.95, -0.2), 0.035, 2.0),
     }
 }
@@ -79,6 +100,7 @@ pub fn attic() -> Stage {
         meshes,
         lights,
         marks: vec![],
+        notes: vec![],
         camera: camera(Vec3::new(-0.4, 1.2, 1.8), Vec3::new(0.0, 0.9, -0.4), 0.028, 4.0),
     }
 }
@@ -186,7 +208,7 @@ fn ball(name: &str, centre: Vec3, radius: f32, base: Vec3) -> Mesh {
         normals,
         tints: vec![],
         triangles,
-        surface: Surface::diffuse("skin", base),
+        surface: Surface::coated(name, base, 1.4, 0.3),
     }
 }
 
