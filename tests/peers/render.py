@@ -38,6 +38,8 @@ def arguments():
 def main():
     options = arguments()
     mi.set_variant(options.variant)
+    # The progress bar would share stdout with the report.
+    mi.set_log_level(mi.LogLevel.Error)
     import glb
     import world
 
@@ -54,6 +56,8 @@ def main():
         begin = time.perf_counter()
         image = np.array(mi.render(scene, spp=options.spp, seed=options.seed + n))
         seconds.append(time.perf_counter() - begin)
+        if not np.isfinite(image).all():
+            raise ValueError(f"pass {n} has pixels that are not finite numbers")
         images.append(image[..., :3])
     temporary = options.out + ".part"
     np.asarray(images, "<f4").tofile(temporary)

@@ -79,7 +79,9 @@ def texture(light, forward, up, half):
         np.dot(forward, axis) + x * np.dot(left, axis) + y * np.dot(up, axis)
     ) / length
     theta = np.arccos(np.clip(cos_axis, -1, 1))
-    image = np.where(cos_axis > 0, relative_intensity(light["beam"], theta), 0.0) / length**3
+    image = relative_intensity(light["beam"], theta)
+    # Tails that underflow would be divided by a density of zero when a particle starts there.
+    image = np.where((cos_axis > 0) & (image > DARK), image, 0.0) / length**3
     flux = float(image.sum()) * (2 * math.tan(half) / TEXELS) ** 2
     return np.repeat(image[..., None], 3, 2).astype(np.float32), flux
 

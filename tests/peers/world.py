@@ -1,8 +1,9 @@
 """An exported stage as a Mitsuba scene with one light on.
 
 In: a `glb.Document`, the light's name, picture size. Out: a dictionary for `mi.load_dict`.
-Surfaces map one to one: matt is `diffuse`, coated is `roughplastic` (GGX, linear); both on both
-sides. Velvet has no counterpart in Mitsuba and is refused.
+Surfaces map one to one: matt is `diffuse`, coated is `roughplastic` (GGX; `nonlinear`, so that
+light thrown back inside is coloured by the base again); both on both sides. Velvet has no
+counterpart in Mitsuba and is refused.
 """
 
 import math
@@ -33,7 +34,7 @@ def bsdf(mesh):
         inner = {
             "type": "roughplastic",
             "distribution": "ggx",
-            "nonlinear": False,
+            "nonlinear": True,
             "alpha": mesh.scatter["alpha"],
             "int_ior": mesh.scatter["ior"],
             "ext_ior": 1.0,
