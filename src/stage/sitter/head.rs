@@ -1,0 +1,196 @@
+//! The head in its own frame: skull, jaw and their soft covering; the face's features follow in
+//! [`super::face`].
+//!
+//! In: proportions. Out: a [`Part`] in the head's own frame (origin between the ear canals, x to
+//! the sitter's left, y up, z out of the face), and [`Chart`], which maps the average head's
+//! millimetres, in which everything here is written, to this head's metres.
+//!
+//! ```text
+//!   y  129 crown          z  −97 back of the head
+//!       33 brow               94 root of the nose, 98 over the brows
+//!       17 pupils             72 eyeball centre, 85 cornea
+//!      −16 nose tip          116
+//!      −49 mouth              97
+//!      −94 underside of chin  93 chin
+//! ```
+
+use glam::{Mat3, Vec3};
+
+use super::face;
+use super::field::{Join, Op, Part, Prim, Shape};
+use super::proportions::Proportions;
+
+/// Maps the average head's millimetres to one head's metres.
+#[derive(Debug, Clone, Copy)]
+pub struct Chart {
+    breadth: f32,
+    cheeks: f32,
+    up: f32,
+    down: f32,
+    depth: f32,
+    /// Half the distance of the pupils, metres.
+    pub half_pupils: f32,
+    /// 0 female, 1 male.
+    pub male: f32,
+    /// −1 slim to +1 heavy.
+    pub build: f32,
+}
+
+/// Height of the nose's root over the ear canals on the average head.
+const SELLION_MM: f32 = 24.0;
+/// Depth of the chin's underside under the ear canals on the average head.
+const MENTON_MM: f32 = 94.0;
+
+impl Chart {
+    /// The chart of one head.
+    pub fn of(m: &Proportions) -> Self {
+        let up = m.tragion_top / 129.0;
+        Self {
+            breadth: m.head_breadth / 151.0,
+            cheeks: m.bizygomatic / 138.0,
+            up,
+            down: (m.sellion_menton - SELLION_MM * up) / MENTON_MM,
+            depth: m.head_length / 195.0,
+            half_pupils: 0.5 * m.interpupillary,
+            male: m.male,
+            build: m.build,
+        }
+    }
+
+    /// Factors along x, y, z at a height.
+    fn scale(&self, y: f32) -> Vec3 {
+        let t = ((y - 10.0) / 50.0).clamp(0.0, 1.0);
+        let x = self.cheeks + (self.breadth - self.cheeks) * t;
+        Vec3::new(x, if y > 0.0 { self.up } else { self.down }, self.depth)
+    }
+
+    /// A point.
+    pub fn point(&self, p: [f32; 3]) -> Vec3 {
+        Vec3::from(p) * self.scale(p[1])
+    }
+
+    /// A length, without direction.
+    pub fn length(&self, mm: f32) -> f32 {
+        mm * (self.cheeks + self.depth) * 0.5
+    }
+
+    /// Half-axes at a height.
+    fn radii(&self, y: f32, r: [f32; 3]) -> Vec3 {
+        Vec3::from(r) * self.scale(y)
+    }
+
+    /// An eyeball's centre, 0 left, 1 right.
+    pub fn eye(&self, side: usize) -> Vec3 {
+        let x = super::skeleton::sign(side) * self.half_pupils;
+        Vec3 { x, ..self.point([31.5, EYE_MM[1], EYE_MM[2]]) }
+    }
+}
+
+/// The left eyeball's centre on the average head.
+pub const EYE_MM: [f32; 3] = [31.5, 17.0, 72.5];
+/// An adult eyeball's radius (about 24 mm across in every adult).
+pub const EYEBALL_M: f32 = 0.0120;
+
+/// Collects primitives written for the average head.
+pub struct Sculpt<'a> {
+    /// The head at hand.
+    pub chart: &'a Chart,
+    /// Folded in order.
+    pub prims: Vec<Prim>,
+}
+
+impl Sculpt<'_> {
+    /// Any shape, as it is.
+    pub fn put(&mut self, op: Op, shape: Shape) {
+        self.prims.push(Prim { shape, op });
+    }
+
+    fn scaled(&self, op: Op) -> Op {
+        match op {
+            Op::Add(k) => Op::Add(self.chart.length(k)),
+            Op::Carve(k) => Op::Carve(self.chart.length(k)),
+            Op::Raise(h) => Op::Raise(self.chart.length(h)),
+        }
+    }
+
+    /// An ellipsoid turned by degrees about x (nods its top forward), y (turns its front to +x),
+    /// z (leans its top to −x).
+    pub fn ball(&mut self, op: Op, c: [f32; 3], r: [f32; 3], turn: [f32; 3]) {
+        let axes = Mat3::from_rotation_y(turn[1].to_radians())
+            * Mat3::from_rotation_x(turn[0].to_radians())
+            * Mat3::from_rotation_z(turn[2].to_radians());
+        let shape = Shape::Ellipsoid {
+            centre: self.chart.point(c),
+            axes,
+            radii: self.chart.radii(c[1], r),
+        };
+        self.put(self.scaled(op), shape);
+    }
+
+    /// The ellipsoid and its mirror image.
+    pub fn balls(&mut self, op: Op, c: [f32; 3], r: [f32; 3], turn: [f32; 3]) {
+        self.ball(op, c, r, turn);
+        self.ball(op, [-c[0], c[1], c[2]], r, [turn[0], -turn[1], -turn[2]]);
+    }
+
+    /// A bar with Bézier radii.
+    pub fn bar(&mut self, op: Op, a: [f32; 3], b: [f32; 3], radii: [f32; 4]) {
+        let shape = Shape::Limb {
+            a: self.chart.point(a),
+            b: self.chart.point(b),
+            radii: radii.map(|r| self.chart.length(r)),
+            flat_axis: Vec3::X,
+            flat: 1.0,
+        };
+        self.put(self.scaled(op), shape);
+    }
+
+    /// The bar and its mirror image.
+    pub fn bars(&mut self, op: Op, a: [f32; 3], b: [f32; 3], radii: [f32; 4]) {
+        self.bar(op, a, b, radii);
+        self.bar(op, [-a[0], a[1], a[2]], [-b[0], b[1], b[2]], radii);
+    }
+}
+
+/// The whole head but its eyeballs.
+pub fn head(chart: &Chart) -> Part {
+    let mut s = Sculpt { chart, prims: Vec::new() };
+    skull(&mut s);
+    face::features(&mut s);
+    let at = chart.point([0.0, -40.0, -5.0]);
+    Part { prims: s.prims, join: Join { at, reach: 0.16, k: 0.018, far: 0.010 } }
+}
+
+fn skull(s: &mut Sculpt) {
+    let none = [0.0; 3];
+    let male = s.chart.male;
+    let fat = s.chart.build;
+    // Braincase: parietal, frontal, occipital.
+    s.ball(Op::Add(0.0), [0.0, 53.0, -14.0], [74.5, 76.0, 83.0], none);
+    s.ball(Op::Add(30.0), [0.0, 50.0, 27.0], [59.0, 62.0, 68.5], none);
+    s.ball(Op::Add(30.0), [0.0, 18.0, -40.0], [60.0, 48.0, 55.0], none);
+    // Under the braincase, between the jaws.
+    s.ball(Op::Add(24.0), [0.0, -10.0, 20.0], [58.0, 52.0, 52.0], none);
+    // Middle face down to the teeth.
+    s.ball(Op::Add(18.0), [0.0, -8.0, 46.0], [47.0, 50.0, 44.0], none);
+    s.ball(Op::Add(16.0), [0.0, -42.0, 56.0], [32.0, 36.0, 39.0], none);
+    // Brow ridge.
+    let brow = 8.0 + 1.6 * male;
+    s.bars(Op::Add(12.0), [9.0, 30.0, 87.5], [33.0, 35.0, 80.0], [brow, brow, brow, brow]);
+    s.bars(Op::Add(12.0), [33.0, 35.0, 80.0], [50.0, 27.0, 63.0], [brow, brow, 7.0, 6.5]);
+    // Cheekbone and its arch to the ear.
+    s.bars(Op::Add(16.0), [37.0, -6.0, 66.0], [56.0, 1.0, 45.0], [13.0, 14.0, 12.0, 10.0]);
+    s.bars(Op::Add(14.0), [56.0, 1.0, 45.0], [63.0, 2.0, 6.0], [10.0, 9.5, 8.0, 6.0]);
+    // Jaw: ramus, body, chin.
+    let gonion = 46.0 + 3.0 * male;
+    s.bars(Op::Add(18.0), [55.0, -6.0, 12.0], [gonion, -54.0, 16.0], [11.0, 11.0, 10.0, 10.0]);
+    s.bars(Op::Add(16.0), [gonion, -54.0, 16.0], [15.0, -79.0, 72.0], [10.0, 11.0, 11.0, 12.5]);
+    s.ball(Op::Add(12.0), [0.0, -79.0, 75.0], [19.0 + 3.0 * male, 14.5, 18.0], none);
+    // Floor of the mouth.
+    s.ball(Op::Add(18.0), [0.0, -66.0, 34.0], [38.0, 22.0, 42.0], none);
+    // Chewing muscle and cheek.
+    s.balls(Op::Add(18.0), [46.0, -34.0, 26.0], [14.0, 30.0, 24.0], [0.0, 15.0, 6.0]);
+    s.balls(Op::Add(20.0), [33.0, -36.0, 52.0], [18.0 + 3.0 * fat, 28.0, 24.0], [0.0, 25.0, 0.0]);
+    // Temple's hollow.
+    s.balls(Op::Raise(-3.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
+}
