@@ -19,6 +19,11 @@ use super::skeleton::{Bone, Posed, SIDES, Skeleton};
 use super::stance::{Ground, Stance};
 use super::{hand, limbs, torso};
 
+/// How far the coarse skin runs on under the fine one.
+const COVERED_M: f32 = 0.012;
+/// Skin this near to a region's own part belongs to the region.
+const OWN_M: f32 = 0.005;
+
 /// A posed body, in the sitter's own space.
 #[derive(Debug)]
 pub struct Body {
@@ -62,11 +67,21 @@ impl Body {
     fn region(&self, bone: Bone) -> (Frame, Vec3, Vec3) {
         match bone {
             Bone::Head => {
-                (self.posed.head(), Vec3::new(0.0, -0.128, -0.01), Vec3::new(0.0, 0.985, 0.17))
+                (self.posed.head(), Vec3::new(0.0, -0.116, -0.01), Vec3::new(0.0, 0.94, 0.34))
             }
             Bone::Hand(_) => (self.posed.frame(bone), Vec3::new(0.0, 0.012, 0.0), Vec3::NEG_Y),
             _ => (self.posed.frame(bone), Vec3::new(0.0, 0.012, 0.0), Vec3::NEG_Y),
         }
+    }
+
+    /// The part a fine region shows where other parts may come near; the head needs none.
+    fn own_part(&self, bone: Bone) -> Option<Field> {
+        let index = match bone {
+            Bone::Foot(s) => 5 + 2 * s,
+            Bone::Hand(s) => 6 + 2 * s,
+            _ => return None,
+        };
+        Some(Field { parts: vec![self.field.parts[index].clone()], rests: Vec::new() })
     }
 
     /// The skin: coarse body first, then head, hands, feet.
@@ -89,7 +104,11 @@ impl Body {
         let (frame, at, into) = self.region(bone);
         let local = self.field.moved(&frame.inverse());
         let mut shell = mesh(&local, &self.grid(bone));
-        shell = keep(&shell, |p| (p - at).dot(into));
+        let own = self.own_part(bone).map(|part| part.moved(&frame.inverse()));
+        shell = keep(&shell, |p| {
+            let depth = (p - at).dot(into);
+            own.as_ref().map_or(depth, |own| depth.min(OWN_M - own.at(p)))
+        });
         for (p, n) in shell.positions.iter_mut().zip(&mut shell.normals) {
             *p = frame.point(*p);
             *n = frame.direction(*n);
@@ -102,16 +121,23 @@ impl Body {
         let mut shell = mesh(&self.field, &Grid::even(min, max, 0.0095));
         for &bone in fine {
             let (frame, at, into) = self.region(bone);
-            let reach = reach_of(bone);
-            let depth = |p: Vec3| {
-                let q = frame.inverse().point(p);
-                // Only this region's own limb end: the rest of the body may lie beyond the plane.
-                if (q - at).length() > reach { -1.0 } else { (q - at).dot(into) }
-            };
-            shell = keep(&shell, |p| 0.012 - depth(p));
+            let inward = frame.inverse();
+            let depth = |p: Vec3| (inward.point(p) - at).dot(into);
+            let own = self.own_part(bone);
+            shell = keep(&shell, |p| {
+                let short = COVERED_M - depth(p);
+                match &own {
+                    Some(own) if short <= 0.0 => short.max(own.at(p) - OWN_M),
+                    _ => short,
+                }
+            });
             for (p, n) in shell.positions.iter_mut().zip(&shell.normals) {
-                let t = (depth(*p) / 0.012).clamp(0.0, 1.0);
-                *p -= *n * (0.0012 * t);
+                let t = if own.as_ref().is_some_and(|own| own.at(*p) > OWN_M) {
+                    0.0
+                } else {
+                    (depth(*p) / COVERED_M).clamp(0.0, 1.0)
+                };
+                *p -= *n * (0.0008 * t);
             }
         }
         shell
@@ -151,29 +177,40 @@ impl Body {
                 lines: [
                     graded(&[
                         (-0.108, 0.003),
-                        (-0.092, 0.0017),
-                        (-0.062, 0.0017),
-                        (-0.052, 0.0013),
-                        (0.052, 0.0013),
-                        (0.062, 0.0017),
-                        (0.092, 0.0017),
+                        (-0.092, 0.0016),
+                        (-0.068, 0.0016),
+                        (-0.050, 0.0014),
+                        (-0.046, 0.0010),
+                        (-0.016, 0.0010),
+                        (-0.010, 0.0012),
+                        (0.010, 0.0012),
+                        (0.016, 0.0010),
+                        (0.046, 0.0010),
+                        (0.050, 0.0014),
+                        (0.068, 0.0016),
+                        (0.092, 0.0016),
                         (0.108, 0.003),
                     ]),
                     graded(&[
                         (-0.160, 0.006),
-                        (-0.105, 0.0028),
-                        (-0.075, 0.0014),
-                        (0.036, 0.0013),
-                        (0.060, 0.0026),
-                        (0.150, 0.0036),
+                        (-0.105, 0.0032),
+                        (-0.075, 0.0018),
+                        (-0.060, 0.0012),
+                        (-0.010, 0.0012),
+                        (0.004, 0.0010),
+                        (0.030, 0.0010),
+                        (0.040, 0.0018),
+                        (0.060, 0.0040),
+                        (0.150, 0.0045),
                     ]),
                     graded(&[
-                        (-0.135, 0.0042),
-                        (-0.045, 0.0034),
+                        (-0.135, 0.0048),
+                        (-0.045, 0.0040),
                         (-0.030, 0.0017),
                         (0.008, 0.0017),
-                        (0.030, 0.0022),
-                        (0.060, 0.0014),
+                        (0.020, 0.0026),
+                        (0.050, 0.0022),
+                        (0.062, 0.0013),
                         (0.130, 0.0013),
                     ]),
                 ],
@@ -193,14 +230,6 @@ fn region_name(bone: Bone) -> String {
         Bone::Hand(_) => "right hand".into(),
         Bone::Foot(0) => "left foot".into(),
         _ => "right foot".into(),
-    }
-}
-
-fn reach_of(bone: Bone) -> f32 {
-    match bone {
-        Bone::Head => 0.30,
-        Bone::Hand(_) => 0.24,
-        _ => 0.27,
     }
 }
 

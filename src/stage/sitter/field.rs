@@ -351,7 +351,7 @@ impl Field {
 
     /// Distance at a point, from every primitive.
     pub fn at(&self, p: Vec3) -> f32 {
-        self.distance(&self.near(p, 0.25), p)
+        self.distance(&self.near(p, 0.03), p)
     }
 
     /// First point along a ray from outside where the surface is met, within `reach` metres.

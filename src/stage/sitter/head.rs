@@ -87,7 +87,7 @@ impl Chart {
 }
 
 /// The left eyeball's centre on the average head.
-pub const EYE_MM: [f32; 3] = [31.5, 17.0, 72.5];
+pub const EYE_MM: [f32; 3] = [31.5, 17.0, 70.5];
 /// An adult eyeball's radius (about 24 mm across in every adult).
 pub const EYEBALL_M: f32 = 0.0120;
 
@@ -145,6 +145,30 @@ impl Sculpt<'_> {
         self.put(self.scaled(op), shape);
     }
 
+    /// A bent bar through points with a radius each, smoothed (Catmull & Rom 1974), and its
+    /// mirror image.
+    pub fn cords(&mut self, op: Op, points: &[([f32; 3], f32)]) {
+        const STEPS: usize = 4;
+        let knot = |i: isize| {
+            let (p, r) = points[i.clamp(0, points.len() as isize - 1) as usize];
+            Vec3::from(p).extend(r)
+        };
+        let mut from = knot(0);
+        for i in 0..points.len() as isize - 1 {
+            let (a, b, c, d) = (knot(i - 1), knot(i), knot(i + 1), knot(i + 2));
+            for step in 1..=STEPS {
+                let t = step as f32 / STEPS as f32;
+                let cubic = a * -1.0 + b * 3.0 - c * 3.0 + d;
+                let square = a * 2.0 - b * 5.0 + c * 4.0 - d;
+                let to = b + (((cubic * t + square) * t) + (c - a)) * (0.5 * t);
+                let lerp = |u: f32| from.w + (to.w - from.w) * u;
+                let radii = [from.w, lerp(1.0 / 3.0), lerp(2.0 / 3.0), to.w];
+                self.bars(op, from.truncate().into(), to.truncate().into(), radii);
+                from = to;
+            }
+        }
+    }
+
     /// The bar and its mirror image.
     pub fn bars(&mut self, op: Op, a: [f32; 3], b: [f32; 3], radii: [f32; 4]) {
         self.bar(op, a, b, radii);
@@ -167,30 +191,30 @@ fn skull(s: &mut Sculpt) {
     let fat = s.chart.build;
     // Braincase: parietal, frontal, occipital.
     s.ball(Op::Add(0.0), [0.0, 53.0, -14.0], [74.5, 76.0, 83.0], none);
-    s.ball(Op::Add(30.0), [0.0, 50.0, 27.0], [59.0, 62.0, 68.5], none);
+    s.ball(Op::Add(30.0), [0.0, 60.0, 26.0], [60.0, 58.0, 67.0], none);
     s.ball(Op::Add(30.0), [0.0, 18.0, -40.0], [60.0, 48.0, 55.0], none);
     // Under the braincase, between the jaws.
-    s.ball(Op::Add(24.0), [0.0, -10.0, 20.0], [58.0, 52.0, 52.0], none);
+    s.ball(Op::Add(24.0), [0.0, -10.0, 20.0], [60.0, 56.0, 52.0], none);
     // Middle face down to the teeth.
-    s.ball(Op::Add(18.0), [0.0, -8.0, 46.0], [47.0, 50.0, 44.0], none);
-    s.ball(Op::Add(16.0), [0.0, -42.0, 56.0], [32.0, 36.0, 39.0], none);
+    s.ball(Op::Add(18.0), [0.0, -6.0, 46.0], [49.0, 52.0, 43.0], none);
+    s.ball(Op::Add(16.0), [0.0, -42.0, 56.0], [36.0, 38.0, 37.0], none);
     // Brow ridge.
-    let brow = 8.0 + 1.6 * male;
-    s.bars(Op::Add(12.0), [9.0, 30.0, 87.5], [33.0, 35.0, 80.0], [brow, brow, brow, brow]);
-    s.bars(Op::Add(12.0), [33.0, 35.0, 80.0], [50.0, 27.0, 63.0], [brow, brow, 7.0, 6.5]);
+    let brow = 8.0 + 1.4 * male;
+    s.bars(Op::Add(14.0), [8.0, 31.0, 86.5], [31.0, 36.0, 80.0], [brow, brow, brow, brow]);
+    s.bars(Op::Add(14.0), [31.0, 36.0, 80.0], [46.0, 31.0, 66.0], [brow, brow, 7.0, 5.5]);
     // Cheekbone and its arch to the ear.
-    s.bars(Op::Add(16.0), [37.0, -6.0, 66.0], [56.0, 1.0, 45.0], [13.0, 14.0, 12.0, 10.0]);
-    s.bars(Op::Add(14.0), [56.0, 1.0, 45.0], [63.0, 2.0, 6.0], [10.0, 9.5, 8.0, 6.0]);
+    s.bars(Op::Add(20.0), [36.0, -7.0, 64.0], [55.0, 0.0, 45.0], [13.0, 14.0, 12.0, 10.5]);
+    s.bars(Op::Add(18.0), [55.0, 0.0, 45.0], [62.5, 1.0, 6.0], [10.5, 9.5, 8.0, 6.0]);
     // Jaw: ramus, body, chin.
-    let gonion = 46.0 + 3.0 * male;
-    s.bars(Op::Add(18.0), [55.0, -6.0, 12.0], [gonion, -54.0, 16.0], [11.0, 11.0, 10.0, 10.0]);
-    s.bars(Op::Add(16.0), [gonion, -54.0, 16.0], [15.0, -79.0, 72.0], [10.0, 11.0, 11.0, 12.5]);
-    s.ball(Op::Add(12.0), [0.0, -79.0, 75.0], [19.0 + 3.0 * male, 14.5, 18.0], none);
+    let gonion = 44.5 + 3.0 * male;
+    s.bars(Op::Add(20.0), [55.0, -6.0, 12.0], [gonion, -52.0, 16.0], [12.0, 12.0, 11.0, 10.0]);
+    s.bars(Op::Add(18.0), [gonion, -52.0, 16.0], [14.0, -79.0, 71.0], [10.0, 11.0, 11.0, 12.0]);
+    s.ball(Op::Add(14.0), [0.0, -79.0, 74.0], [17.0 + 3.0 * male, 14.5, 18.0], none);
     // Floor of the mouth.
     s.ball(Op::Add(18.0), [0.0, -66.0, 34.0], [38.0, 22.0, 42.0], none);
     // Chewing muscle and cheek.
-    s.balls(Op::Add(18.0), [46.0, -34.0, 26.0], [14.0, 30.0, 24.0], [0.0, 15.0, 6.0]);
-    s.balls(Op::Add(20.0), [33.0, -36.0, 52.0], [18.0 + 3.0 * fat, 28.0, 24.0], [0.0, 25.0, 0.0]);
+    s.balls(Op::Add(22.0), [49.0, -26.0, 24.0], [15.0, 36.0, 28.0], [0.0, 15.0, 8.0]);
+    s.balls(Op::Add(24.0), [34.0, -32.0, 48.0], [22.0 + 3.0 * fat, 34.0, 29.0], [0.0, 25.0, 0.0]);
     // Temple's hollow.
-    s.balls(Op::Raise(-3.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
+    s.balls(Op::Raise(-2.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
 }

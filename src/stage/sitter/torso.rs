@@ -87,12 +87,12 @@ pub fn trunk(m: &Proportions, skeleton: &Skeleton, posed: &Posed) -> Part {
             (Bone::Clavicle(s), shoulder + v(-x * 0.030, -0.022, 0.030)),
             [0.036 + 0.006 * m.male, 0.046, 0.040, 0.024],
         );
-        let soft_tissue = 0.022 + 0.030 * female + 0.006 * m.build.max(-0.5);
+        let soft_tissue = 0.010 + 0.030 * female + 0.006 * m.build.max(-0.5);
         clay.ball(
             chest,
-            Op::Add(0.030),
-            v(x * 0.52 * cb, 0.722 * h, 0.60 * cd),
-            v(0.066, 0.060, soft_tissue + 0.030),
+            Op::Add(0.045),
+            v(x * 0.52 * cb, 0.722 * h, 0.56 * cd),
+            v(0.068, 0.062, soft_tissue + 0.034),
         );
         // Shoulder blade and the broad back muscle.
         clay.ball(
@@ -108,13 +108,13 @@ pub fn trunk(m: &Proportions, skeleton: &Skeleton, posed: &Posed) -> Part {
             [0.026, 0.042, 0.040, 0.030],
         );
         // Trapezius from skull and neck to the shoulder's tip; collar bone.
-        let nape = v(x * 0.026, m.cervicale_height + 0.050, -0.046);
-        let trap = 0.015 + 0.008 * m.male;
+        let nape = v(x * 0.026, m.cervicale_height - 0.004, -0.044);
+        let trap = 0.013 + 0.007 * m.male;
         clay.strap(
-            Op::Add(0.062),
+            Op::Add(0.048),
             (Bone::Neck, nape),
             (Bone::Clavicle(s), tip + v(-x * 0.042, -0.004, -0.012)),
-            [0.030, trap, trap, 0.019],
+            [0.026, 1.15 * trap, trap, 0.017],
         );
         clay.strap(
             Op::Add(0.030),
