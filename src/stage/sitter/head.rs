@@ -44,13 +44,13 @@ const MENTON_MM: f32 = 94.0;
 impl Chart {
     /// The chart of one head.
     pub fn of(m: &Proportions) -> Self {
-        let up = m.tragion_top / 129.0;
+        let up = m.tragion_top / 0.129;
         Self {
-            breadth: m.head_breadth / 151.0,
-            cheeks: m.bizygomatic / 138.0,
+            breadth: m.head_breadth / 0.151,
+            cheeks: m.bizygomatic / 0.138,
             up,
-            down: (m.sellion_menton - SELLION_MM * up) / MENTON_MM,
-            depth: m.head_length / 195.0,
+            down: (m.sellion_menton * 1e3 - SELLION_MM * up) / MENTON_MM,
+            depth: m.head_length / 0.195,
             half_pupils: 0.5 * m.interpupillary,
             male: m.male,
             build: m.build,
@@ -66,17 +66,23 @@ impl Chart {
 
     /// A point.
     pub fn point(&self, p: [f32; 3]) -> Vec3 {
-        Vec3::from(p) * self.scale(p[1])
+        Vec3::from(p) * self.scale(p[1]) * 1e-3
+    }
+
+    /// A point of this head in the average head's millimetres.
+    pub fn millimetres(&self, p: Vec3) -> Vec3 {
+        let y = p.y * 1e3 / if p.y > 0.0 { self.up } else { self.down };
+        p * 1e3 / self.scale(y)
     }
 
     /// A length, without direction.
     pub fn length(&self, mm: f32) -> f32 {
-        mm * (self.cheeks + self.depth) * 0.5
+        mm * 1e-3 * (self.cheeks + self.depth) * 0.5
     }
 
     /// Half-axes at a height.
     fn radii(&self, y: f32, r: [f32; 3]) -> Vec3 {
-        Vec3::from(r) * self.scale(y)
+        Vec3::from(r) * self.scale(y) * 1e-3
     }
 
     /// An eyeball's centre, 0 left, 1 right.
@@ -87,7 +93,7 @@ impl Chart {
 }
 
 /// The left eyeball's centre on the average head.
-pub const EYE_MM: [f32; 3] = [31.5, 17.0, 70.5];
+pub const EYE_MM: [f32; 3] = [31.5, 17.0, 71.3];
 /// An adult eyeball's radius (about 24 mm across in every adult).
 pub const EYEBALL_M: f32 = 0.0120;
 
@@ -185,6 +191,13 @@ pub fn head(chart: &Chart) -> Part {
     Part { prims: s.prims, join: Join { at, reach: 0.16, k: 0.018, far: 0.010 } }
 }
 
+/// The head without features, which hair and wraps lie on.
+pub fn scalp(chart: &Chart) -> Part {
+    let mut s = Sculpt { chart, prims: Vec::new() };
+    skull(&mut s);
+    Part { prims: s.prims, join: Join { at: Vec3::ZERO, reach: 1.0, k: 0.0, far: 0.0 } }
+}
+
 fn skull(s: &mut Sculpt) {
     let none = [0.0; 3];
     let male = s.chart.male;
@@ -199,21 +212,21 @@ fn skull(s: &mut Sculpt) {
     s.ball(Op::Add(18.0), [0.0, -6.0, 46.0], [49.0, 52.0, 43.0], none);
     s.ball(Op::Add(16.0), [0.0, -42.0, 56.0], [36.0, 38.0, 37.0], none);
     // Brow ridge.
-    let brow = 8.0 + 1.4 * male;
-    s.bars(Op::Add(14.0), [8.0, 31.0, 86.5], [31.0, 36.0, 80.0], [brow, brow, brow, brow]);
-    s.bars(Op::Add(14.0), [31.0, 36.0, 80.0], [46.0, 31.0, 66.0], [brow, brow, 7.0, 5.5]);
+    let brow = 7.6 + 1.8 * male;
+    s.bars(Op::Add(14.0), [8.0, 33.0, 85.5], [31.0, 37.5, 79.0], [brow, brow, brow, brow]);
+    s.bars(Op::Add(14.0), [31.0, 37.5, 79.0], [46.0, 31.5, 65.5], [brow, brow, 7.0, 5.5]);
     // Cheekbone and its arch to the ear.
     s.bars(Op::Add(20.0), [36.0, -7.0, 64.0], [55.0, 0.0, 45.0], [13.0, 14.0, 12.0, 10.5]);
     s.bars(Op::Add(18.0), [55.0, 0.0, 45.0], [62.5, 1.0, 6.0], [10.5, 9.5, 8.0, 6.0]);
     // Jaw: ramus, body, chin.
-    let gonion = 44.5 + 3.0 * male;
+    let gonion = 41.5 + 4.0 * male;
     s.bars(Op::Add(20.0), [55.0, -6.0, 12.0], [gonion, -52.0, 16.0], [12.0, 12.0, 11.0, 10.0]);
     s.bars(Op::Add(18.0), [gonion, -52.0, 16.0], [14.0, -79.0, 71.0], [10.0, 11.0, 11.0, 12.0]);
     s.ball(Op::Add(14.0), [0.0, -79.0, 74.0], [17.0 + 3.0 * male, 14.5, 18.0], none);
     // Floor of the mouth.
     s.ball(Op::Add(18.0), [0.0, -66.0, 34.0], [38.0, 22.0, 42.0], none);
     // Chewing muscle and cheek.
-    s.balls(Op::Add(22.0), [49.0, -26.0, 24.0], [15.0, 36.0, 28.0], [0.0, 15.0, 8.0]);
+    s.balls(Op::Add(22.0), [46.5, -24.0, 24.0], [13.5, 36.0, 28.0], [0.0, 15.0, 8.0]);
     s.balls(Op::Add(24.0), [34.0, -32.0, 48.0], [22.0 + 3.0 * fat, 34.0, 29.0], [0.0, 25.0, 0.0]);
     // Temple's hollow.
     s.balls(Op::Raise(-2.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);

@@ -13,19 +13,24 @@ mod cut;
 mod eye;
 mod face;
 mod field;
+mod hair;
 mod hand;
 mod head;
+mod headwrap;
 mod limbs;
 mod marks;
 mod mesher;
+mod noise;
 mod pose;
 mod proportions;
 mod skeleton;
 mod skin;
 mod stance;
+mod tint;
 mod torso;
 
 use glam::{Mat3, Vec3};
+use rayon::prelude::*;
 use thiserror::Error;
 
 use self::body::Body;
@@ -34,6 +39,7 @@ use self::mesher::Shell;
 use self::proportions::Proportions;
 use self::skeleton::{SIDES, Skeleton};
 use self::stance::{Ground, stance};
+use self::tint::Palette;
 use super::Mark;
 use super::mesh::{Mesh, Role};
 use crate::optics::surface::Surface;
@@ -86,15 +92,34 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     let stance = stance(sitter.pose, sitter.head, &measures, &skeleton, ground);
     let body = Body::of(measures, skeleton, &stance, ground);
 
+    let color = skin::linear_from_hex(&sitter.hair.color)
+        .map_err(|value| SitterError::BadColor { field: "hair color", value })?;
     let surface = skin::skin(sitter.skin, sitter.sheen as f32);
-    let mut meshes: Vec<Mesh> = body
-        .skin()
-        .into_iter()
-        .map(|(name, shell)| as_mesh(name, Role::Skin, shell, surface.clone()))
-        .collect();
+    let palette = Palette { skin: surface.reflectance, hair: color };
     let head = body.posed.head();
+    let mut meshes = Vec::new();
+    for (name, shell) in body.skin() {
+        let mut mesh = as_mesh(&name, Role::Skin, shell, surface.clone());
+        if name == "head" {
+            let inward = head.inverse();
+            mesh.tints = mesh
+                .positions
+                .par_iter()
+                .map(|p| tint::tint(&body.chart, &palette, inward.point(*p)))
+                .collect();
+        }
+        meshes.push(mesh);
+    }
     for (side, name) in SIDES.into_iter().zip(["left eye", "right eye"]) {
         meshes.push(eye::eyeball(name, head.point(body.chart.eye(side)), head.turn, skin::eye()));
+    }
+    if let Some(cloth) = &sitter.headwrap {
+        let surface = skin::fabric("headwrap", cloth)
+            .map_err(|value| SitterError::BadColor { field: "headwrap color", value })?;
+        let shell = moved(headwrap::headwrap(&body.chart), &head);
+        meshes.push(as_mesh("headwrap", Role::Garment, shell, surface));
+    } else if let Some(mass) = hair::hair(&body.chart, sitter.hair.style) {
+        meshes.push(as_mesh("hair", Role::Hair, moved(mass, &head), skin::hair(color)));
     }
     for mesh in &mut meshes {
         for (p, n) in mesh.positions.iter_mut().zip(&mut mesh.normals) {
@@ -110,9 +135,17 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     Ok(SitterBody { meshes, marks, warnings: stance.notes })
 }
 
-fn as_mesh(name: String, role: Role, shell: Shell, surface: Surface) -> Mesh {
+fn moved(mut shell: Shell, frame: &Frame) -> Shell {
+    for (p, n) in shell.positions.iter_mut().zip(&mut shell.normals) {
+        *p = frame.point(*p);
+        *n = frame.direction(*n);
+    }
+    shell
+}
+
+fn as_mesh(name: &str, role: Role, shell: Shell, surface: Surface) -> Mesh {
     Mesh {
-        name,
+        name: name.into(),
         role,
         positions: shell.positions,
         normals: shell.normals,
