@@ -295,7 +295,8 @@ pub struct Join {
 }
 
 impl Join {
-    fn width(&self, p: Vec3) -> f32 {
+    /// Blend width at a point.
+    pub fn width(&self, p: Vec3) -> f32 {
         let t = (p.distance(self.at) / self.reach).clamp(0.0, 1.0);
         let s = 1.0 - t * t * (3.0 - 2.0 * t);
         self.far + (self.k - self.far) * s
@@ -325,6 +326,13 @@ pub struct Field {
 pub struct Near {
     parts: Vec<(Join, Vec<Prim>)>,
     rests: Vec<(Shape, f32)>,
+}
+
+impl Near {
+    /// Whether nothing is near.
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty()
+    }
 }
 
 /// Where nothing is near.

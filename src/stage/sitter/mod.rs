@@ -13,10 +13,12 @@ mod cut;
 mod eye;
 mod face;
 mod field;
+mod garment;
 mod hair;
 mod hand;
 mod head;
 mod headwrap;
+mod hem;
 mod limbs;
 mod marks;
 mod mesher;
@@ -35,6 +37,7 @@ use thiserror::Error;
 
 use self::body::Body;
 use self::field::Frame;
+use self::garment::Garment;
 use self::mesher::Shell;
 use self::proportions::Proportions;
 use self::skeleton::{SIDES, Skeleton};
@@ -98,7 +101,16 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     let palette = Palette { skin: surface.reflectance, hair: color };
     let head = body.posed.head();
     let mut meshes = Vec::new();
-    for (name, shell) in body.skin() {
+    let garment = sitter.garment.as_ref().map(|worn| (worn, Garment::on(&body, worn.cut)));
+    if let Some((worn, garment)) = &garment {
+        let surface = skin::fabric("garment", &worn.fabric)
+            .map_err(|value| SitterError::BadColor { field: "garment color", value })?;
+        meshes.push(as_mesh("garment", Role::Garment, garment.shell(), surface));
+    }
+    for (name, mut shell) in body.skin() {
+        if let Some((_, garment)) = &garment {
+            shell = cut::keep(&shell, |p| garment.shows(p));
+        }
         let mut mesh = as_mesh(&name, Role::Skin, shell, surface.clone());
         if name == "head" {
             let inward = head.inverse();
