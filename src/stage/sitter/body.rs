@@ -19,6 +19,8 @@ use super::skeleton::{Bone, Posed, SIDES, Skeleton};
 use super::stance::{Ground, Stance};
 use super::{hand, limbs, torso};
 
+/// How far above wrist and ankle hands and feet are cut off.
+const CUT_M: f32 = 0.020;
 /// How far the coarse skin runs on under the fine one.
 const COVERED_M: f32 = 0.012;
 /// Skin this near to a region's own part belongs to the region.
@@ -63,15 +65,18 @@ impl Body {
     }
 
     /// The frame a fine region is meshed in, and the plane (point, direction into the region)
-    /// that bounds it in that frame.
+    /// that bounds it, in that frame. Hands and feet are cut square to forearm and shank.
     fn region(&self, bone: Bone) -> (Frame, Vec3, Vec3) {
-        match bone {
-            Bone::Head => {
-                (self.posed.head(), Vec3::new(0.0, -0.116, -0.01), Vec3::new(0.0, 0.94, 0.34))
+        let (frame, above) = match bone {
+            Bone::Hand(s) => (self.posed.frame(bone), self.posed.frame(Bone::Forearm(s)).turn),
+            Bone::Foot(s) => (self.posed.frame(bone), self.posed.frame(Bone::Shank(s)).turn),
+            _ => {
+                let (at, into) = (Vec3::new(0.0, -0.116, -0.01), Vec3::new(0.0, 0.94, 0.34));
+                return (self.posed.head(), at, into);
             }
-            Bone::Hand(_) => (self.posed.frame(bone), Vec3::new(0.0, 0.012, 0.0), Vec3::NEG_Y),
-            _ => (self.posed.frame(bone), Vec3::new(0.0, 0.012, 0.0), Vec3::NEG_Y),
-        }
+        };
+        let into = frame.turn.transpose() * (above * Vec3::NEG_Y);
+        (frame, into * -CUT_M, into)
     }
 
     /// The part a fine region shows where other parts may come near; the head needs none.

@@ -172,7 +172,7 @@ impl<'a> Garment<'a> {
             - 0.030
             - 0.035 * (1.0 - (x / 0.07).min(1.0)).max(0.0) * ease(0.4, 0.0, t);
         let back = m.cervicale_height - 0.004;
-        front + (back - front) * t + 0.9 * (x - 0.085).max(0.0) - chest.y
+        front + (back - front) * t + 1.5 * (x - 0.080).max(0.0) - chest.y
     }
 
     /// Trunk and skirt without tubes or folds.
@@ -220,7 +220,18 @@ impl<'a> Garment<'a> {
         }
         // Long folds: ridges at uneven angles that deepen and merge downward.
         let fall = ease(0.30, -0.35, q.y);
-        let around = q.x.atan2(q.z) + 0.16 * value(Vec3::new(q.x, q.y * 0.35, q.z) / 0.11);
+        let around = match self.cut {
+            GarmentCut::Tunic => {
+                // Round the trunk above, round each leg below.
+                let s = usize::from(q.x < 0.0);
+                let leg = body_axis(self.body, s, p);
+                let w = ease(-0.02, -0.14, q.y);
+                let angle = |v: Vec3| v.x.abs().atan2(v.z) * v.x.signum();
+                angle(q) * (1.0 - w) + (angle(leg) + 0.7 * sign(s)) * w
+            }
+            _ => q.x.atan2(q.z),
+        };
+        let around = around + 0.16 * value(Vec3::new(q.x, q.y * 0.35, q.z) / 0.11);
         let ridge = |n: f32, phase: f32| {
             let s =
                 (around * n + phase + 0.8 * value(Vec3::new(around * 1.3, q.y * 1.8, phase))).sin();
@@ -268,6 +279,18 @@ impl Solid for Garment<'_> {
     }
 }
 
+/// `p` seen from the nearest point of a leg.
+fn body_axis(body: &Body, s: usize, p: Vec3) -> Vec3 {
+    let at = |bone: Bone| body.posed.frame(bone).shift;
+    let nearest = |a: Vec3, b: Vec3| {
+        let ab = b - a;
+        p - a - ab * ((p - a).dot(ab) / ab.length_squared()).clamp(0.0, 1.0)
+    };
+    let thigh = nearest(at(Bone::Thigh(s)), at(Bone::Shank(s)));
+    let shank = nearest(at(Bone::Shank(s)), at(Bone::Foot(s)));
+    if thigh.length_squared() < shank.length_squared() { thigh } else { shank }
+}
+
 /// The part with its surface moved out by `by` metres.
 fn raised(mut part: Part, by: f32) -> Part {
     let everywhere = Shape::Slab {
@@ -287,12 +310,17 @@ fn bar(a: Vec3, b: Vec3, radii: [f32; 4], k: f32) -> Prim {
 fn sleeve(body: &Body, cut: GarmentCut, s: usize) -> Vec<Prim> {
     let at = |bone: Bone| body.posed.frame(bone).shift;
     let (shoulder, elbow, wrist) = (at(Bone::UpperArm(s)), at(Bone::Forearm(s)), at(Bone::Hand(s)));
-    let drop = Vec3::Y * 0.018;
+    let drop = body.posed.frame(Bone::Chest).direction(Vec3::Y) * 0.018;
     if cut == GarmentCut::Tunic {
-        return vec![bar(shoulder - drop, elbow - 0.3 * drop, [0.046, 0.058, 0.066, 0.070], 0.04)];
+        return vec![bar(
+            shoulder.lerp(elbow, 0.22),
+            elbow - 0.3 * drop,
+            [0.036, 0.054, 0.064, 0.070],
+            0.03,
+        )];
     }
     vec![
-        bar(shoulder - drop, elbow - 0.4 * drop, [0.046, 0.058, 0.058, 0.058], 0.05),
+        bar(shoulder.lerp(elbow, 0.22), elbow - 0.4 * drop, [0.036, 0.054, 0.057, 0.058], 0.03),
         bar(elbow - 0.4 * drop, wrist - 0.3 * drop, [0.058, 0.060, 0.062, 0.066], 0.05),
         bar(elbow - drop, wrist - 2.0 * drop, [0.040, 0.046, 0.056, 0.066], 0.06),
     ]
@@ -326,9 +354,9 @@ fn hanging(body: &Body, cut: GarmentCut) -> Part {
             let radii = [1.12 * r, 1.16 * r, 1.22 * r, 1.26 * r];
             prims.push(bar(pelvis.lerp(hip, 0.7), hip.lerp(knee, 0.36), radii, 0.12));
         } else {
-            let radii = [1.02 * r, 1.02 * r, 1.03 * r, 1.05 * r];
+            let radii = [1.02 * r, 0.98 * r, 0.92 * r, 0.90 * r];
             prims.push(bar(hip, knee, radii, 0.16));
-            let radii = [1.05 * r, 1.10 * r, 1.16 * r, 1.22 * r];
+            let radii = [0.90 * r, 0.98 * r, 1.10 * r, 1.24 * r];
             prims.push(bar(knee, knee.lerp(ankle, 1.05), radii, 0.16));
         }
     }
@@ -337,11 +365,11 @@ fn hanging(body: &Body, cut: GarmentCut) -> Part {
         let mid = |a: Bone, b: Bone| (at(a) + at(b)) * 0.5;
         let knees = mid(Bone::Shank(0), Bone::Shank(1));
         let ankles = mid(Bone::Foot(0), Bone::Foot(1));
-        prims.push(bar(pelvis, knees, [1.0 * r, 1.0 * r, 1.02 * r, 1.04 * r], 0.16));
+        prims.push(bar(pelvis, knees, [1.0 * r, 0.98 * r, 0.94 * r, 0.92 * r], 0.16));
         prims.push(bar(
             knees,
             knees.lerp(ankles, 1.05),
-            [1.04 * r, 1.12 * r, 1.22 * r, 1.34 * r],
+            [0.92 * r, 1.02 * r, 1.20 * r, 1.40 * r],
             0.16,
         ));
     }

@@ -16,7 +16,7 @@ use crate::plan::HairStyle;
 pub fn hair(chart: &Chart, style: HairStyle) -> Option<Shell> {
     let (min, max, step) = match style {
         HairStyle::Bald => return None,
-        HairStyle::Cropped => ([-95.0, -60.0, -125.0], [95.0, 152.0, 95.0], 2.1),
+        HairStyle::Cropped => ([-95.0, -60.0, -125.0], [95.0, 152.0, 95.0], 2.6),
         HairStyle::Volume => ([-165.0, -90.0, -185.0], [165.0, 215.0, 130.0], 3.0),
         HairStyle::Bob => ([-118.0, -100.0, -140.0], [118.0, 165.0, 105.0], 2.5),
         HairStyle::Bun => ([-100.0, -60.0, -150.0], [100.0, 172.0, 95.0], 2.2),
@@ -60,9 +60,9 @@ impl Mass<'_> {
             HairStyle::Bald => 0.0,
             HairStyle::Cropped => {
                 let inside = inside_hairline(q, 2.0, true);
-                let full = 8.0 * ease(30.0, 100.0, q.y) + 5.0;
+                let full = 9.0 * ease(40.0, 120.0, q.y) + 4.0;
                 let relief = 1.6 * (0.5 - clump(q / 8.5)) + 0.8 * rough(q / 2.6);
-                full * ease(-2.0, 16.0, inside) - 1.6 + relief * ease(-1.0, 9.0, inside)
+                full * ease(-3.0, 26.0, inside) - 1.0 + relief * ease(-1.0, 9.0, inside)
             }
             HairStyle::Volume => {
                 let inside = inside_hairline(q, -6.0, false);
@@ -120,7 +120,7 @@ impl Mass<'_> {
             - q.y;
         let open = q.z - (34.0 + 8.0 * ease(-10.0, -60.0, q.y) + 3.0 * value(q / 14.0));
         let top = q.y - 78.0;
-        let cut = -smooth_min(-hem, -smooth_min(-open, -top, 10.0), 8.0);
+        let cut = -smooth_min(-hem, smooth_min(-open, -top, 10.0), 8.0);
         -smooth_min(-shell, -cut, 8.0) - self.lock(q)
     }
 

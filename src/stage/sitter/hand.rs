@@ -3,6 +3,8 @@
 //! In: proportions, skeleton and how far the fingers curl. Out: one [`Part`] each, in the pose.
 //! A resting hand hangs along −y, palm toward the body's middle, thumb forward (+z).
 
+use std::f32::consts::TAU;
+
 use glam::{Mat3, Vec3};
 
 use super::field::{Join, Op, Part, Shape};
@@ -89,7 +91,15 @@ pub fn hand(m: &Proportions, skeleton: &Skeleton, posed: &Posed, side: usize, cu
     clay.bar(bone, Op::Add(0.006), knuckle, middle, [1.06 * r, 0.98 * r, 0.96 * r, 0.98 * r]);
     clay.bar(bone, Op::Add(0.004), middle, tip, [0.98 * r, 1.0 * r, 0.98 * r, 0.80 * r]);
 
+    stub(&mut clay, Bone::Forearm(side), wrist, 0.95 * m.wrist_girth / TAU, 0.84);
     clay.part(Join { at: posed.point(bone, wrist), reach: 0.07, k: 0.020, far: 0.0015 })
+}
+
+/// The end of the limb above, just under its skin, so that hand and foot reach past their cut.
+fn stub(clay: &mut Clay, limb: Bone, joint: Vec3, radius: f32, flat: f32) {
+    let (a, b) = (joint + Vec3::Y * 0.045, joint);
+    let shape = Shape::Limb { a, b, radii: [0.98 * radius; 4], flat_axis: Vec3::X, flat };
+    clay.put(limb, Op::Add(0.012), shape);
 }
 
 /// A bare foot.
@@ -155,5 +165,6 @@ pub fn foot(m: &Proportions, skeleton: &Skeleton, posed: &Posed, side: usize) ->
             round: 0.001,
         },
     );
+    stub(&mut clay, Bone::Shank(side), ankle, 0.96 * m.ankle_girth / TAU, 1.0);
     clay.part(Join { at: posed.point(bone, ankle), reach: 0.09, k: 0.030, far: 0.002 })
 }

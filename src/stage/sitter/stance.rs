@@ -108,6 +108,17 @@ impl Solver<'_> {
     /// Brings a wrist to `wrist` with the elbow toward `pole`; the fingers point along `fingers`,
     /// the palm faces `palm`.
     fn place_hand(&mut self, side: usize, wrist: Vec3, pole: Vec3, fingers: Vec3, palm: Vec3) {
+        self.reach_with(side, wrist, pole);
+        let fore = self.posed().frame(Bone::Forearm(side)).turn;
+        // The palm lies flat; the fingers point as wished along it.
+        let x = -sign(side) * palm.normalize_or(Vec3::X);
+        let y = -(fingers - x * fingers.dot(x)).normalize_or(Vec3::NEG_Y);
+        let hand = Mat3::from_cols(x, y, x.cross(y));
+        self.angles.arms[side].set_hand(&(fore.transpose() * hand), side);
+    }
+
+    /// Brings a wrist to `wrist` with the elbow toward `pole`.
+    fn reach_with(&mut self, side: usize, wrist: Vec3, pole: Vec3) {
         let lengths = [
             self.span(Bone::UpperArm(side), Bone::Forearm(side)),
             self.span(Bone::Forearm(side), Bone::Hand(side)),
@@ -119,11 +130,6 @@ impl Solver<'_> {
         let arm = &mut self.angles.arms[side];
         arm.shoulder = Swing::of_matrix(&(clavicle.transpose() * upper), side);
         arm.elbow = elbow;
-        let fore = self.posed().frame(Bone::Forearm(side)).turn;
-        let y = -fingers.normalize_or(Vec3::NEG_Y);
-        let x = -sign(side) * (palm - y * palm.dot(y)).normalize_or(Vec3::X);
-        let hand = Mat3::from_cols(x, y, x.cross(y));
-        self.angles.arms[side].set_hand(&(fore.transpose() * hand), side);
     }
 
     fn hang_arm(&mut self, side: usize, flexion: f32, abduction: f32, elbow: f32) {
@@ -217,46 +223,46 @@ impl Solver<'_> {
         }
     }
 
-    /// Left knee raised with the arm over it, right leg folded on the floor.
+    /// Left knee raised with the arm over it, right leg stretched out before the sitter.
     fn on_floor(&mut self) {
         let m = self.m;
-        let (raised, folded) = (0, 1);
+        let (raised, stretched) = (0, 1);
         let under_hip = m.sitting_height - (m.stature - m.trochanter_height);
         let thigh = self.span(Bone::Thigh(0), Bone::Shank(0));
         let shank = self.span(Bone::Shank(0), Bone::Foot(0));
-        let back = 14.0;
         self.root.shift = Vec3::new(0.0, under_hip - PRESSED_M, 0.0);
-        self.root.turn = Bend { flexion: -back, lateral: 0.0, rotation: -6.0 }.matrix();
-        self.angles.spine = Bend { flexion: 27.0, lateral: 2.0, rotation: 4.0 };
-        self.angles.neck = Bend { flexion: -9.0, lateral: 0.0, rotation: 2.0 };
-        self.plant(raised, 0.17, 0.95 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.35));
-        // The folded leg lies on its outer side: knee out, ankle before the raised foot's heel.
-        let ankle = Vec3::new(0.03, 0.062, 0.66 * thigh);
-        self.swing_leg(folded, ankle, Vec3::new(-1.0, 0.12, 0.55));
-        self.angles.legs[folded].ankle = Ankle { dorsiflexion: -24.0, yaw: 0.0, roll: 0.0 };
-        let _ = shank;
+        self.root.turn = Bend { flexion: -19.0, lateral: 0.0, rotation: -5.0 }.matrix();
+        self.angles.spine = Bend { flexion: 29.0, lateral: 2.0, rotation: 5.0 };
+        self.angles.neck = Bend { flexion: -9.0, lateral: 0.0, rotation: 0.0 };
+        self.plant(raised, 0.15, 1.50 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.2));
+        // The stretched leg rests on its calf and the back of its heel, toes up and out.
+        let heel = 0.235 * m.foot_length;
+        let ankle = Vec3::new(-0.20, heel - 0.004, 0.965 * (thigh + shank));
+        self.swing_leg(stretched, ankle, Vec3::new(-0.45, 1.0, 0.0));
+        self.angles.legs[stretched].ankle = Ankle { dorsiflexion: -16.0, yaw: 0.0, roll: 0.0 };
+
         let posed = self.posed();
         let knee = posed.frame(Bone::Shank(raised)).shift;
-        let over = knee + Vec3::new(-0.035, 0.085, 0.115);
-        self.place_hand(
-            raised,
-            over,
-            Vec3::new(1.0, -0.15, -0.2),
-            Vec3::new(-0.35, -0.85, 0.5),
-            Vec3::new(-0.3, -0.5, -1.0),
-        );
-        self.angles.arms[raised].curl = 0.45;
-        let (hip, knee) =
-            (posed.frame(Bone::Thigh(folded)).shift, posed.frame(Bone::Shank(folded)).shift);
+        let over = knee + Vec3::new(-0.045, 0.075, 0.125);
+        self.reach_with(raised, over, Vec3::new(1.0, -0.35, -0.1));
+        let arm = &mut self.angles.arms[raised];
+        (arm.pronation, arm.wrist, arm.curl) = (58.0, 42.0, 0.42);
+
+        let hip = posed.frame(Bone::Thigh(stretched)).shift;
+        let knee = posed.frame(Bone::Shank(stretched)).shift;
         let along = (knee - hip).normalize();
-        let wrist = hip.lerp(knee, 0.62) + Vec3::new(0.0, 0.085, -0.01);
+        let top = (Vec3::Y - along * along.y).normalize();
+        let thick = 0.72 * m.thigh_girth / std::f32::consts::TAU + 0.026;
+        let wrist = hip.lerp(knee, 0.44) + top * thick;
+        self.reach_with(stretched, wrist, Vec3::new(-0.9, -0.1, -0.6));
+        let forearm = wrist - self.posed().frame(Bone::Forearm(stretched)).shift;
         self.place_hand(
-            folded,
+            stretched,
             wrist,
-            Vec3::new(-0.9, -0.1, -0.7),
-            along + Vec3::new(0.2, -0.15, 0.5),
-            Vec3::NEG_Y,
+            Vec3::new(-0.9, -0.1, -0.6),
+            forearm.normalize() + 0.8 * along,
+            -top,
         );
-        self.angles.arms[folded].curl = 0.2;
+        self.angles.arms[stretched].curl = 0.18;
     }
 }
