@@ -123,7 +123,7 @@ impl Body {
 
     fn coarse(&self, fine: &[Bone]) -> Shell {
         let (min, max) = self.extent();
-        let mut shell = mesh(&self.field, &Grid::even(min, max, 0.0095));
+        let mut shell = mesh(&self.field, &self.coarse_grid(min, max));
         for &bone in fine {
             let (frame, at, into) = self.region(bone);
             let inward = frame.inverse();
@@ -146,6 +146,23 @@ impl Body {
             }
         }
         shell
+    }
+
+    /// Closer lines about the neck, where the coarse skin meets the fine head.
+    fn coarse_grid(&self, min: Vec3, max: Vec3) -> Grid {
+        const WIDE: f32 = 0.0095;
+        let neck = self.posed.frame(Bone::Neck).shift;
+        let axis = |a: usize, below: f32, above: f32| {
+            graded(&[
+                (min[a], WIDE),
+                (neck[a] - below - 0.06, WIDE),
+                (neck[a] - below, 0.0055),
+                (neck[a] + above, 0.0055),
+                (neck[a] + above + 0.06, WIDE),
+                (max[a], WIDE),
+            ])
+        };
+        Grid { lines: [axis(0, 0.08, 0.08), axis(1, 0.03, 0.06), axis(2, 0.04, 0.10)] }
     }
 
     /// A box around everything, with room for the grid.
@@ -204,7 +221,7 @@ impl Body {
                         (-0.010, 0.0012),
                         (0.004, 0.0010),
                         (0.030, 0.0010),
-                        (0.040, 0.0018),
+                        (0.044, 0.0013),
                         (0.060, 0.0040),
                         (0.150, 0.0045),
                     ]),

@@ -45,7 +45,7 @@ pub fn eyeball(name: &str, centre: Vec3, axes: Mat3, surface: Surface) -> Mesh {
             let out = |a: f32, r: f32| radial * (r * a.sin()) + Vec3::Z * (r * a.cos());
             let at = out(polar, profile(polar));
             let along = out(polar + h, r1) - out(polar - h, r0);
-            let normal = along.cross(Vec3::new(-sin, cos, 0.0)) * -1.0;
+            let normal = along.cross(Vec3::new(-sin, cos, 0.0));
             let normal = if around == 1 { at } else { normal };
             mesh.positions.push(centre + axes * at);
             mesh.normals.push((axes * normal).normalize());

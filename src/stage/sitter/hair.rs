@@ -54,18 +54,27 @@ pub fn inside_hairline(q: Vec3, burns: f32, ears: bool) -> f32 {
 }
 
 impl Mass<'_> {
+    /// Height at which sideburns end.
+    fn burns(&self) -> f32 {
+        match self.style {
+            HairStyle::Volume => -6.0,
+            HairStyle::Bob => -20.0,
+            _ => 2.0,
+        }
+    }
+
     /// Height of the mass over the scalp in millimetres.
     fn height(&self, q: Vec3) -> f32 {
         match self.style {
             HairStyle::Bald => 0.0,
             HairStyle::Cropped => {
-                let inside = inside_hairline(q, 2.0, true);
+                let inside = inside_hairline(q, self.burns(), true);
                 let full = 9.0 * ease(40.0, 120.0, q.y) + 4.0;
                 let relief = 1.6 * (0.5 - clump(q / 8.5)) + 0.8 * rough(q / 2.6);
                 full * ease(-3.0, 26.0, inside) - 1.0 + relief * ease(-1.0, 9.0, inside)
             }
             HairStyle::Volume => {
-                let inside = inside_hairline(q, -6.0, false);
+                let inside = inside_hairline(q, self.burns(), false);
                 // Fuller above and behind; lumps of several sizes; a broken outline.
                 let full = 46.0 + 10.0 * ease(20.0, 150.0, q.y) + 9.0 * value(q / 52.0);
                 let relief = 8.0 * (0.55 - clump(q / 17.0))
@@ -74,7 +83,7 @@ impl Mass<'_> {
                 full * ease(-10.0, 44.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
             }
             HairStyle::Bob => {
-                let inside = inside_hairline(q, -20.0, false);
+                let inside = inside_hairline(q, self.burns(), false);
                 let part = 5.0
                     * (-((q.x - 18.0) / 4.0).powi(2)).exp()
                     * ease(40.0, 90.0, q.y)
@@ -83,7 +92,7 @@ impl Mass<'_> {
                 (13.0 - part) * ease(-3.0, 16.0, inside) - 1.8 + lock * ease(0.0, 10.0, inside)
             }
             HairStyle::Bun => {
-                let inside = inside_hairline(q, 2.0, true);
+                let inside = inside_hairline(q, self.burns(), true);
                 7.0 * ease(-2.0, 14.0, inside) - 1.6 + self.lock(q) * 0.7 * ease(0.0, 9.0, inside)
             }
         }
@@ -144,7 +153,10 @@ impl Solid for Mass<'_> {
     fn distance(&self, near: &Near, p: Vec3) -> f32 {
         let q = self.chart.millimetres(p);
         let mm = 1e-3;
-        let base = self.scalp.distance(near, p) - self.height(q) * mm;
+        // Outside the hairline the mass dives under the skin, whose features the scalp lacks.
+        let ears = !matches!(self.style, HairStyle::Volume | HairStyle::Bob);
+        let dive = 22.0 * ease(-3.0, -24.0, inside_hairline(q, self.burns(), ears));
+        let base = self.scalp.distance(near, p) - (self.height(q) - dive) * mm;
         let other = match self.style {
             HairStyle::Bob => self.curtain(q) * mm,
             HairStyle::Bun => self.knot(q) * mm,

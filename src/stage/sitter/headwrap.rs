@@ -28,7 +28,7 @@ impl Wrap<'_> {
         let edge = 66.0 + 0.335 * (q.z - 88.0) + 2.0 * value(q / 24.0);
         let inside = q.y - edge;
         let full = 9.0 + 12.0 * ease(60.0, 150.0, q.y) + 12.0 * ease(20.0, -110.0, q.z);
-        (full + self.bands(q)) * ease(-5.0, 7.0, inside) - 2.5
+        (full + self.bands(q)) * ease(-5.0, 7.0, inside) - 2.5 - 22.0 * ease(-4.0, -26.0, inside)
     }
 
     /// Two families of bands, one a side, crossing at the middle of the brow.

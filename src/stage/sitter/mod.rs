@@ -44,7 +44,10 @@ use self::skeleton::{SIDES, Skeleton};
 use self::stance::{Ground, stance};
 use self::tint::Palette;
 use super::Mark;
+use super::cloth::fabric_surface;
 use super::mesh::{Mesh, Role};
+use super::room::paint::PaintError;
+use crate::optics::color::parse_hex;
 use crate::optics::surface::Surface;
 use crate::plan::{self, Pose, SetBox};
 
@@ -75,14 +78,15 @@ pub enum SitterError {
     /// Seated on a box, but on none.
     #[error("the sitter is seated on a box, but the plan names no box in `seat`")]
     NoSeat,
-    /// A colour that is not one.
-    #[error("sitter's {field} is \"{value}\"; write it as \"#rrggbb\"")]
+    /// A hair colour that is not one.
+    #[error("sitter's hair color is \"{value}\"; write it as \"#rrggbb\"")]
     BadColor {
-        /// The plan's field.
-        field: &'static str,
         /// What the plan says.
         value: String,
     },
+    /// A cloth's colour or reflectance.
+    #[error("sitter's cloth: {0}")]
+    Cloth(#[from] PaintError),
 }
 
 /// Builds the sitter of a plan, seated on `seat` if the pose needs one.
@@ -95,16 +99,15 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     let stance = stance(sitter.pose, sitter.head, &measures, &skeleton, ground);
     let body = Body::of(measures, skeleton, &stance, ground);
 
-    let color = skin::linear_from_hex(&sitter.hair.color)
-        .map_err(|value| SitterError::BadColor { field: "hair color", value })?;
+    let color = parse_hex(&sitter.hair.color)
+        .ok_or_else(|| SitterError::BadColor { value: sitter.hair.color.clone() })?;
     let surface = skin::skin(sitter.skin, sitter.sheen as f32);
-    let palette = Palette { skin: surface.reflectance, hair: color };
+    let palette = Palette { skin: skin::seen_skin(sitter.skin), hair: color };
     let head = body.posed.head();
     let mut meshes = Vec::new();
     let garment = sitter.garment.as_ref().map(|worn| (worn, Garment::on(&body, worn.cut)));
     if let Some((worn, garment)) = &garment {
-        let surface = skin::fabric("garment", &worn.fabric)
-            .map_err(|value| SitterError::BadColor { field: "garment color", value })?;
+        let surface = fabric_surface("garment", &worn.fabric)?;
         meshes.push(as_mesh("garment", Role::Garment, garment.shell(), surface));
     }
     for (name, mut shell) in body.skin() {
@@ -126,8 +129,7 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
         meshes.push(eye::eyeball(name, head.point(body.chart.eye(side)), head.turn, skin::eye()));
     }
     if let Some(cloth) = &sitter.headwrap {
-        let surface = skin::fabric("headwrap", cloth)
-            .map_err(|value| SitterError::BadColor { field: "headwrap color", value })?;
+        let surface = fabric_surface("headwrap", cloth)?;
         let shell = moved(headwrap::headwrap(&body.chart), &head);
         meshes.push(as_mesh("headwrap", Role::Garment, shell, surface));
     } else if let Some(mass) = hair::hair(&body.chart, sitter.hair.style) {

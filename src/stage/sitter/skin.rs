@@ -1,14 +1,10 @@
 //! Colours and surfaces of the sitter.
 //!
-//! In: the plan's skin step, sheen, hair colour, fabric. Out: [`Surface`]s, and the tint of skin
-//! at a place of the head.
-
-use std::sync::Arc;
+//! In: the plan's skin step, sheen and hair colour. Out: [`Surface`]s.
 
 use glam::Vec3;
 
-use crate::optics::surface::{Coat, Scatter, Surface, Velvet};
-use crate::plan::{Fabric, Finish};
+use crate::optics::surface::{Coat, Surface};
 
 /// Linear Rec.709 of the Monk Skin Tone scale's ten swatches (E. Monk, 2022), lightest first.
 const MONK: [[f32; 3]; 10] = [
@@ -24,59 +20,26 @@ const MONK: [[f32; 3]; 10] = [
     [0.0221739, 0.017642, 0.0144438],
 ];
 
-fn coated(name: &str, reflectance: Vec3, ior: f32, alpha: f32) -> Surface {
-    let scatter = Scatter::Coated(Arc::new(Coat { ior, alpha }));
-    Surface { name: name.into(), reflectance, scatter }
+/// Skin of step 1 to 10; `sheen` 0 powdered to 1 oiled. The step's swatch is what is seen without
+/// the sheen; the base under the coat is brighter (Saunderson's correction).
+pub fn skin(step: u8, sheen: f32) -> Surface {
+    let seen = seen_skin(step);
+    let (ior, alpha) = (1.40, 0.48 - 0.26 * sheen);
+    let base = Coat::new(ior, alpha).base_for(seen).min(Vec3::splat(0.99));
+    Surface::coated("skin", base, ior, alpha)
 }
 
-/// Skin of step 1 to 10; `sheen` 0 powdered to 1 oiled.
-pub fn skin(step: u8, sheen: f32) -> Surface {
-    let reflectance = Vec3::from(MONK[usize::from(step.clamp(1, 10)) - 1]);
-    coated("skin", reflectance, 1.40, 0.48 - 0.26 * sheen)
+/// Diffuse reflectance of a skin step.
+pub fn seen_skin(step: u8) -> Vec3 {
+    Vec3::from(MONK[usize::from(step.clamp(1, 10)) - 1])
 }
 
 /// The wet eye; its colours are the mesh's tints.
 pub fn eye() -> Surface {
-    coated("eye", Vec3::ONE, 1.376, 0.035)
+    Surface::coated("eye", Vec3::ONE, 1.376, 0.035)
 }
 
 /// Hair as a mass.
 pub fn hair(linear: Vec3) -> Surface {
-    coated("hair", linear, 1.55, 0.42)
-}
-
-/// Cloth on the body.
-pub fn fabric(name: &str, fabric: &Fabric) -> Result<Surface, String> {
-    let hue = linear_from_hex(&fabric.paint.color)?;
-    let luminance = hue.dot(LUMINANCE);
-    let reflectance = match fabric.paint.reflectance {
-        Some(wanted) if luminance > 0.0 => {
-            (hue * (wanted as f32 / luminance)).min(Vec3::splat(0.98))
-        }
-        _ => hue,
-    };
-    let scatter = match fabric.finish {
-        Finish::Matte => Scatter::Diffuse,
-        Finish::Satin => Scatter::Coated(Arc::new(Coat { ior: 1.46, alpha: 0.30 })),
-        Finish::Velvet => Scatter::Velvet(Arc::new(Velvet { pile: 0.6 })),
-    };
-    Ok(Surface { name: name.into(), reflectance, scatter })
-}
-
-/// Rec.709 luminance of linear RGB.
-const LUMINANCE: Vec3 = Vec3::new(0.2126, 0.7152, 0.0722);
-
-/// Linear Rec.709 of `"#rrggbb"` (sRGB, IEC 61966-2-1).
-pub fn linear_from_hex(hex: &str) -> Result<Vec3, String> {
-    let digits = hex.strip_prefix('#').unwrap_or(hex);
-    let value =
-        (digits.len() == 6 && digits.is_ascii()).then(|| u32::from_str_radix(digits, 16).ok());
-    let Some(value) = value.flatten() else {
-        return Err(hex.into());
-    };
-    let channel = |shift: u32| {
-        let v = (value >> shift & 255) as f32 / 255.0;
-        if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
-    };
-    Ok(Vec3::new(channel(16), channel(8), channel(0)))
+    Surface::coated("hair", linear, 1.55, 0.55)
 }
