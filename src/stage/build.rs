@@ -4,7 +4,7 @@ use glam::Vec3;
 
 use super::place::{Marks, upright};
 use super::source::{Source, SourceShape};
-use super::{Camera, Light, Mark, Mesh, Role, Stage, StageError, cloth, fixture, output, room, sitter};
+use super::{Camera, Light, Mark, Mesh, Stage, StageError, cloth, fixture, output, room, sitter};
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
 use crate::plan;
@@ -54,7 +54,12 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
     for light in &plan.lights {
         let source = place_source(light, plan.meter_constant, &marks, room_box)?;
         if light.fixture {
-            let fixture = fixture::head(&light.name, &light.modifier, &source, &room_box);
+            let fixture = fixture::head(
+                &light.name,
+                &light.modifier,
+                &fixture::Front::from(&source),
+                &room_box,
+            );
             meshes.extend(fixture);
         }
         lights.push(Light {
@@ -203,9 +208,4 @@ fn camera(
         pupil_radius_m: 0.5 * focal_m / camera.aperture.f_number,
         focus_m,
     })
-}
-
-/// Whether a mesh is part of the person.
-pub fn is_person(role: Role) -> bool {
-    matches!(role, Role::Skin | Role::Eye | Role::Hair | Role::Garment)
 }
