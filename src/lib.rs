@@ -16,6 +16,7 @@
 //! Start reading at [`shoot`], which joins the pieces the way a verb uses them.
 
 pub mod cli;
+pub mod export;
 pub mod layers;
 pub mod meter;
 pub mod optics;

@@ -1,4 +1,15 @@
 //! Pure functions of light with published check values. Uses no other module of this crate.
 
 pub mod beam;
+mod coat;
+pub mod color;
+pub mod exposure;
+pub mod fresnel;
+pub mod fstop;
+pub mod geometry;
+pub mod ggx;
+pub mod lens;
+pub mod photometry;
+mod quadrature;
 pub mod surface;
+mod velvet;

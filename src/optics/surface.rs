@@ -6,12 +6,15 @@ use std::sync::Arc;
 
 use glam::Vec3;
 
+pub use super::coat::Coat;
+pub use super::velvet::Velvet;
+
 /// A surface's scattering, all but its per-point reflectance.
 #[derive(Debug, Clone)]
 pub struct Surface {
     /// Name for exports and messages.
     pub name: String,
-    /// Diffuse reflectance, linear Rec.709.
+    /// Diffuse reflectance, linear Rec.709; of the base where there is a coat.
     pub reflectance: Vec3,
     /// Shape of the scattering.
     pub scatter: Scatter,
@@ -28,49 +31,81 @@ pub enum Scatter {
     Velvet(Arc<Velvet>),
 }
 
-/// A rough dielectric layer: refractive index, GGX roughness.
-#[derive(Debug, Clone)]
-pub struct Coat {
-    /// Refractive index against air.
-    pub ior: f32,
-    /// GGX α.
-    pub alpha: f32,
-}
-
-/// Velvet's pile.
-#[derive(Debug, Clone)]
-pub struct Velvet {
-    /// Strength of the rim, 0 to 1.
-    pub pile: f32,
-}
-
 impl Surface {
     /// A matt surface.
     pub fn diffuse(name: impl Into<String>, reflectance: Vec3) -> Self {
         Self { name: name.into(), reflectance, scatter: Scatter::Diffuse }
     }
 
+    /// A diffuse base under a rough dielectric of refractive index `ior` and GGX α `alpha`.
+    pub fn coated(name: impl Into<String>, base: Vec3, ior: f32, alpha: f32) -> Self {
+        let scatter = Scatter::Coated(Arc::new(Coat::new(ior, alpha)));
+        Self { name: name.into(), reflectance: base, scatter }
+    }
+
+    /// Velvet on a ground of reflectance `ground` with a rim of strength `pile` (0 to 1).
+    pub fn velvet(name: impl Into<String>, ground: Vec3, pile: f32) -> Self {
+        let scatter = Scatter::Velvet(Arc::new(Velvet::new(pile)));
+        Self { name: name.into(), reflectance: ground, scatter }
+    }
+
     /// BRDF f(wo, wi) in 1/sr without the cosine; zero unless both are above the surface.
     /// `reflectance` is the point's diffuse reflectance (the surface's own times any tint).
+    #[inline]
     pub fn eval(&self, reflectance: Vec3, wo: Vec3, wi: Vec3) -> Vec3 {
         if wo.z <= 0.0 || wi.z <= 0.0 {
             return Vec3::ZERO;
         }
-        reflectance * FRAC_1_PI
+        match &self.scatter {
+            Scatter::Diffuse => reflectance * FRAC_1_PI,
+            Scatter::Coated(coat) => coat.eval(reflectance, wo, wi),
+            Scatter::Velvet(velvet) => velvet.eval(reflectance, wo, wi),
+        }
     }
 
     /// Density of [`Surface::sample`] in 1/sr at `wi`. Independent of the reflectance's colour
     /// except through its luminance.
-    pub fn pdf(&self, _reflectance: Vec3, wo: Vec3, wi: Vec3) -> f32 {
-        if wo.z <= 0.0 || wi.z <= 0.0 { 0.0 } else { wi.z * FRAC_1_PI }
+    #[inline]
+    pub fn pdf(&self, reflectance: Vec3, wo: Vec3, wi: Vec3) -> f32 {
+        if wo.z <= 0.0 || wi.z <= 0.0 {
+            return 0.0;
+        }
+        match &self.scatter {
+            Scatter::Diffuse => wi.z * FRAC_1_PI,
+            Scatter::Coated(coat) => coat.pdf(reflectance, wo, wi),
+            Scatter::Velvet(velvet) => velvet.pdf(reflectance, wo, wi),
+        }
     }
 
-    /// A direction drawn for `wo`; `u` picks the lobe (x) and the direction (y, z).
-    pub fn sample(&self, _reflectance: Vec3, wo: Vec3, u: Vec3) -> Option<Vec3> {
+    /// A direction drawn for `wo`; `u` picks the lobe (x) and the direction (y, z). None where
+    /// the draw falls below the surface, which counts as a sample of zero.
+    #[inline]
+    pub fn sample(&self, reflectance: Vec3, wo: Vec3, u: Vec3) -> Option<Vec3> {
         if wo.z <= 0.0 {
             return None;
         }
-        let (r, phi) = (u.y.sqrt(), TAU * u.z);
-        Some(Vec3::new(r * phi.cos(), r * phi.sin(), (1.0 - u.y).max(0.0).sqrt()))
+        match &self.scatter {
+            Scatter::Diffuse => Some(cosine_hemisphere(u.y, u.z)),
+            Scatter::Coated(coat) => coat.sample(reflectance, wo, u),
+            Scatter::Velvet(velvet) => velvet.sample(reflectance, wo, u),
+        }
     }
+
+    /// Share of light arriving with cosine `cos` that the surface sends back in all directions.
+    pub fn albedo(&self, reflectance: Vec3, cos: f32) -> Vec3 {
+        match &self.scatter {
+            Scatter::Diffuse => reflectance,
+            Scatter::Coated(coat) => coat.albedo(reflectance, cos),
+            Scatter::Velvet(velvet) => velvet.albedo(reflectance, cos),
+        }
+    }
+}
+
+/// A direction with density cosθ/π.
+#[inline]
+pub(super) fn cosine_hemisphere(u: f32, v: f32) -> Vec3 {
+    let r = u.sqrt();
+    let (sin_phi, cos_phi) = (TAU * v).sin_cos();
+    // Never exactly in the plane, where the density would be zero.
+    Vec3::new(r * cos_phi, r * sin_phi, (1.0 - u).max(1e-12).sqrt())
 }

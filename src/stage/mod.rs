@@ -3,6 +3,7 @@
 //! In: a [`crate::plan::Plan`]. Out: a [`Stage`] of meshes with surfaces, sources, named marks
 //! and the camera, which engines, meter and export read. One file a thing.
 
+pub mod camera;
 pub mod cloth;
 pub mod fixture;
 pub mod mesh;
@@ -12,6 +13,7 @@ pub mod source;
 
 use glam::Vec3;
 
+pub use camera::Camera;
 pub use mesh::{Mesh, Role};
 pub use source::{Source, SourceShape};
 
@@ -30,6 +32,8 @@ pub struct Stage {
     pub marks: Vec<Mark>,
     /// The camera.
     pub camera: Camera,
+    /// What had to be bent to stand (a joint held at its limit).
+    pub notes: Vec<String>,
 }
 
 /// The room's inside as an axis-aligned box.
@@ -64,25 +68,4 @@ pub struct Mark {
     pub position: Vec3,
     /// Unit vector out of the surface (for a face: where it looks).
     pub facing: Vec3,
-}
-
-/// A thin-lens camera.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Camera {
-    /// Centre of the entrance pupil.
-    pub position: Vec3,
-    /// Unit vector to the right of the frame.
-    pub right: Vec3,
-    /// Unit vector up the frame.
-    pub up: Vec3,
-    /// Unit vector along the optical axis into the scene.
-    pub forward: Vec3,
-    /// Image area in metres, as held (width across the frame).
-    pub sensor_m: [f64; 2],
-    /// Focal length in metres.
-    pub focal_m: f64,
-    /// Radius of the entrance pupil in metres, f/(2N).
-    pub pupil_radius_m: f64,
-    /// Distance of the plane of focus along the axis in metres.
-    pub focus_m: f64,
 }

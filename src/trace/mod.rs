@@ -1,1 +1,187 @@
-//! CPU path tracer: the ground truth.
+//! Path tracing on the processor: the ground truth, the meter's eye, and the engine where there
+//! is no GPU.
+//!
+//! In: a [`Stage`]. Out: [`Layers`], one linear picture a light at unit setting, with variance;
+//! or the light on a meter's receptor ([`Tracer::meter`]). Light sub-paths from the heads
+//! ([`light_paths`]) and paths from the lens ([`estimate`]) are joined wherever they can see each
+//! other and weighted so that nothing counts twice; a head aimed at the ceiling is sampled where
+//! it lands. Unbiased; the same seed gives the same numbers on any count of cores.
+
+mod estimate;
+mod film;
+mod light_paths;
+mod receptor;
+pub mod sampler;
+pub mod scene;
+mod vertex;
+
+use std::time::{Duration, Instant};
+
+use glam::{Vec2, Vec3};
+use rayon::prelude::*;
+
+pub use receptor::Incident;
+pub use scene::Scene;
+pub use vertex::Receptor;
+
+use crate::layers::Layers;
+use crate::optics::color::luminance;
+use crate::stage::{Camera, Light, Stage};
+use estimate::{Gathered, gather, seen_front};
+use film::Tile;
+use light_paths::Pool;
+use sampler::Sampler;
+use vertex::Vertex;
+
+/// What to render and when to stop.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Pixels across.
+    pub width: u32,
+    /// Pixels down.
+    pub height: u32,
+    /// Most samples a pixel gets.
+    pub max_samples: u32,
+    /// Stop a tile when its error in the mix is below this many stops; `None` takes
+    /// `max_samples` everywhere.
+    pub within_stops: Option<f32>,
+    /// Which of the possible noises.
+    pub seed: u32,
+    /// Linear picture value (18 % grey = 0.18) that unit luminance of each of the scene's
+    /// lights gives in today's mix: steers where samples go, never the layers' values.
+    pub mix: Vec<Vec3>,
+    /// Stop early after this long.
+    pub time_limit: Option<Duration>,
+}
+
+/// Where a render stands.
+#[derive(Debug, Clone, Copy)]
+pub struct Progress {
+    /// Passes done.
+    pub pass: u32,
+    /// Share of tiles that have settled, 0 to 1.
+    pub settled: f32,
+    /// Root mean square over the tiles of the error in stops.
+    pub error_stops: f32,
+    /// Since the start.
+    pub elapsed: Duration,
+}
+
+/// A stage ready for rays.
+pub struct Tracer {
+    /// Geometry and lights.
+    pub scene: Scene,
+    camera: Camera,
+}
+
+/// Samples before a tile may be called settled: fewer say too little of their own variance.
+const MIN_SAMPLES: u32 = 16;
+
+impl Tracer {
+    /// Prepares the stage with the lights that `wanted` accepts.
+    pub fn new(stage: &Stage, wanted: impl Fn(&Light) -> bool) -> Self {
+        Self { scene: Scene::new(stage, wanted), camera: stage.camera }
+    }
+
+    /// Renders the layers. `progress` is called after every pass and may end the work by
+    /// returning false.
+    pub fn render(&self, options: &Options, progress: &mut dyn FnMut(Progress) -> bool) -> Layers {
+        let start = Instant::now();
+        let (width, height) = (options.width, options.height);
+        let lights = self.scene.lights.len();
+        let mut tiles = film::tiles(width, height, lights);
+        let paths = (width * height / 12).clamp(2048, 65_536);
+        let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
+        for pass in 0..options.max_samples {
+            let pools: Vec<Pool> = (0..lights)
+                .map(|light| light_paths::pool(&self.scene, light, paths, pass, options.seed))
+                .collect();
+            let settled =
+                |tile: &Tile| options.within_stops.is_some_and(|within| tile.error_stops <= within);
+            tiles.par_iter_mut().filter(|tile| !settled(tile)).for_each(|tile| {
+                self.sample_tile(tile, options, &pools);
+            });
+            let open = tiles.iter().filter(|tile| !settled(tile)).count();
+            let error = mean_square(tiles.iter().map(|tile| tile.error_stops));
+            let go_on = progress(Progress {
+                pass: pass + 1,
+                settled: 1.0 - open as f32 / tiles.len() as f32,
+                error_stops: error.sqrt(),
+                elapsed: start.elapsed(),
+            });
+            if open == 0 || !go_on || out_of_time() {
+                break;
+            }
+        }
+        film::layers(
+            &tiles,
+            width,
+            height,
+            self.scene.lights.iter().map(|light| (light.name.clone(), light.kind)),
+        )
+    }
+
+    /// One more sample for each pixel of a tile.
+    fn sample_tile(&self, tile: &mut Tile, options: &Options, pools: &[Pool]) {
+        let lights = self.scene.lights.len();
+        let mut found = vec![Gathered::default(); lights];
+        for row in 0..tile.height {
+            for column in 0..tile.width {
+                let pixel = (row * tile.width + column) as usize;
+                let (x, y) = (tile.x + column, tile.y + row);
+                let sampler = Sampler::new(tile.samples, y * options.width + x, options.seed);
+                found.fill(Gathered::default());
+                let depth = self.sample_pixel(x, y, options, &sampler, pools, &mut found);
+                tile.depth[pixel] += depth;
+                let mut mixed = 0.0;
+                for (light, gathered) in found.iter().enumerate() {
+                    let value = gathered.direct + gathered.bounced;
+                    let level = luminance(value);
+                    let sum = &mut tile.sums[pixel * lights + light];
+                    sum.value += value;
+                    sum.square += level * level;
+                    mixed +=
+                        luminance(value * options.mix.get(light).copied().unwrap_or(Vec3::ONE));
+                }
+                tile.mix[pixel][0] += mixed;
+                tile.mix[pixel][1] += mixed * mixed;
+            }
+        }
+        tile.samples += 1;
+        if tile.samples >= MIN_SAMPLES && tile.samples.is_multiple_of(4) {
+            tile.measure_error();
+        }
+    }
+
+    fn sample_pixel(
+        &self,
+        x: u32,
+        y: u32,
+        options: &Options,
+        sampler: &Sampler,
+        pools: &[Pool],
+        found: &mut [Gathered],
+    ) -> f32 {
+        let jitter = sampler.pair(0);
+        let film = Vec2::new(
+            (x as f32 + jitter.x) / options.width as f32,
+            (y as f32 + jitter.y) / options.height as f32,
+        );
+        let (origin, direction) = self.camera.ray(film, sampler.pair(1));
+        let hit = self.scene.intersect(origin, direction);
+        let reach = hit.as_ref().map_or(f32::INFINITY, |hit| hit.distance);
+        for (light, sum) in found.iter_mut().enumerate() {
+            let seen = seen_front(&self.scene, light, origin, direction, reach);
+            sum.direct += Vec3::splat(seen);
+        }
+        let Some(hit) = hit else { return 0.0 };
+        let vertex = Vertex::at_hit(&self.scene, &hit, direction);
+        gather(&self.scene, pools, vertex, sampler, found);
+        hit.distance * direction.dot(self.camera.forward)
+    }
+}
+
+fn mean_square(values: impl ExactSizeIterator<Item = f32>) -> f32 {
+    let count = values.len().max(1) as f32;
+    values.map(|v| v * v).sum::<f32>() / count
+}

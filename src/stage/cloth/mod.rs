@@ -162,8 +162,8 @@ pub fn fabric_surface(name: &str, fabric: &Fabric) -> Result<Surface, PaintError
     let reflectance = paint::reflectance(&fabric.paint)?;
     let scatter = match fabric.finish {
         Finish::Matte => Scatter::Diffuse,
-        Finish::Satin => Scatter::Coated(Arc::new(Coat { ior: 1.54, alpha: 0.35 })),
-        Finish::Velvet => Scatter::Velvet(Arc::new(Velvet { pile: 0.5 })),
+        Finish::Satin => Scatter::Coated(Arc::new(Coat::new(1.54, 0.35))),
+        Finish::Velvet => Scatter::Velvet(Arc::new(Velvet::new(0.5))),
     };
     Ok(Surface { name: name.into(), reflectance, scatter })
 }

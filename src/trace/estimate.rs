@@ -1,0 +1,292 @@
+//! The estimator: one camera (or meter) path, joined to every light.
+//!
+//! At each vertex x of the path and for each light:
+//!
+//! ```text
+//!   s = 0   the path runs through the light's front                 weighted by
+//!   s = 1   x is joined to a point of the front                     the power
+//!   s ≥ 2   x is joined to a landing point of the light's pool      heuristic
+//! ```
+//!
+//! so every path of every length is covered by several techniques and weighted once (Veach
+//! 1997, chapters 9 and 10). For s ≥ 2 several pool members are weighed without visibility and
+//! one is kept in proportion (resampled importance sampling, Talbot et al. 2005): one shadow ray.
+
+use glam::Vec3;
+
+use super::light_paths::Pool;
+use super::sampler::Sampler;
+use super::scene::Scene;
+use super::vertex::Vertex;
+
+/// What one path found of one light.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Gathered {
+    /// Straight from the front.
+    pub direct: Vec3,
+    /// By at least one bounce.
+    pub bounced: Vec3,
+}
+
+/// Longest camera path; roulette ends nearly all long before.
+const MAX_VERTICES: u32 = 24;
+
+/// Dimensions of the sampler that the camera itself uses (pixel, lens).
+pub const CAMERA_DIMENSIONS: u32 = 2;
+
+/// Pool members weighed for each connection.
+const CANDIDATES: u32 = 8;
+
+/// How much more a connection is trusted than its density says, since several members compete
+/// for it. Any constant leaves the estimate unbiased; this one measured best.
+pub const POOL_SHARE: f32 = CANDIDATES as f32;
+
+/// Power heuristic with exponent 2 (Veach 1997, section 9.2.3): sharper than balance where one
+/// technique is clearly the better.
+pub fn power(density_ratio: f32) -> f32 {
+    density_ratio * density_ratio
+}
+
+/// Partial MIS sums of the camera sub-path (see `light_paths`); light tracing to the lens is
+/// not among the techniques, so they begin at zero.
+#[derive(Clone, Copy, Default)]
+struct Partial {
+    dvcm: f32,
+    dvc: f32,
+}
+
+/// Follows a path from its first vertex and adds to `found`, one entry a light.
+pub fn gather(
+    scene: &Scene,
+    pools: &[Pool],
+    first: Vertex<'_>,
+    sampler: &Sampler,
+    found: &mut [Gathered],
+) {
+    let mut vertex = first;
+    let mut throughput = Vec3::ONE;
+    let mut partial = Partial::default();
+    let per_vertex = 3 + scene.lights.len() as u32;
+    for depth in 0..MAX_VERTICES {
+        let dimension = CAMERA_DIMENSIONS + depth * per_vertex;
+        for (light, sum) in found.iter_mut().enumerate() {
+            let lane = dimension + 3 + light as u32;
+            let direct = throughput * join_front(scene, light, &vertex, partial, sampler, lane);
+            if depth == 0 {
+                sum.direct += direct;
+            } else {
+                sum.bounced += direct;
+            }
+            sum.bounced +=
+                throughput * join_pool(scene, &pools[light], &vertex, partial, sampler, lane);
+        }
+
+        let go_on = vertex.camera_share();
+        if sampler.single(dimension) >= go_on {
+            return;
+        }
+        let u = sampler.pair(dimension + 1);
+        let lobe = sampler.single(dimension + 2);
+        let Some(next) = vertex.draw(Vec3::new(lobe, u.x, u.y)) else { return };
+        let pdf = vertex.pdf(next) * go_on;
+        if pdf <= 0.0 {
+            return;
+        }
+        throughput *= vertex.weigh(next) / pdf;
+        if throughput.max_element() <= 0.0 {
+            return;
+        }
+        let reverse = vertex.pdf_between(next, vertex.outgoing) * vertex.light_share();
+        let cos_out = if vertex.is_receptor() { 0.0 } else { vertex.geometric_cos(next) };
+        partial = Partial {
+            dvcm: power(1.0 / pdf),
+            dvc: power(cos_out / pdf) * (partial.dvc * power(reverse) + partial.dvcm),
+        };
+        let origin = vertex.position + vertex.lift_normal(next) * 2e-5;
+        let hit = scene.intersect(origin, next);
+        let reach = hit.as_ref().map_or(f32::INFINITY, |h| h.distance);
+        for (light, sum) in found.iter_mut().enumerate() {
+            let seen = throughput * cross_front(scene, light, origin, next, reach, partial);
+            if depth == 0 {
+                sum.direct += seen;
+            } else {
+                sum.bounced += seen;
+            }
+        }
+        let Some(hit) = hit else { return };
+        vertex = Vertex::at_hit(scene, &hit, next);
+        let cos = vertex.geometric_cos(-next);
+        if cos <= 1e-6 {
+            return;
+        }
+        partial.dvcm *= power(hit.distance * hit.distance / cos);
+        partial.dvc /= power(cos);
+    }
+}
+
+/// Light seen straight by the lens along a ray, up to `reach` metres.
+pub fn seen_front(scene: &Scene, light: usize, origin: Vec3, direction: Vec3, reach: f32) -> f32 {
+    let emitter = &scene.lights[light].emitter;
+    emitter
+        .crossing(origin, direction, reach)
+        .map_or(0.0, |(_, normal)| emitter.radiance(normal, -direction))
+}
+
+/// s = 0: the path's own ray runs through the front.
+fn cross_front(
+    scene: &Scene,
+    light: usize,
+    origin: Vec3,
+    direction: Vec3,
+    reach: f32,
+    partial: Partial,
+) -> f32 {
+    let emitter = &scene.lights[light].emitter;
+    let Some((distance, normal)) = emitter.crossing(origin, direction, reach) else { return 0.0 };
+    let radiance = emitter.radiance(normal, -direction);
+    let cos = -direction.dot(normal);
+    if radiance <= 0.0 || cos <= 0.0 {
+        return 0.0;
+    }
+    let dvcm = partial.dvcm * power(distance * distance / cos);
+    let dvc = partial.dvc / power(cos);
+    let area_pdf = emitter.area_pdf();
+    let landing = POOL_SHARE * area_pdf * emitter.direction_pdf(normal, -direction);
+    let others = power(area_pdf) * dvcm + power(landing) * dvc;
+    radiance / (1.0 + others)
+}
+
+/// s = 1: a point of the front.
+fn join_front(
+    scene: &Scene,
+    light: usize,
+    vertex: &Vertex<'_>,
+    partial: Partial,
+    sampler: &Sampler,
+    dimension: u32,
+) -> Vec3 {
+    let emitter = &scene.lights[light].emitter;
+    let front = emitter.front(sampler.pair(dimension));
+    let span = front.position - vertex.position;
+    let distance2 = span.length_squared();
+    if distance2 < 1e-12 {
+        return Vec3::ZERO;
+    }
+    let direction = span / distance2.sqrt();
+    let cos_light = -direction.dot(front.normal);
+    if cos_light <= 1e-4 {
+        return Vec3::ZERO;
+    }
+    let radiance = emitter.radiance(front.normal, -direction);
+    let weight = vertex.weigh(direction);
+    if radiance <= 0.0 || weight.max_element() <= 0.0 {
+        return Vec3::ZERO;
+    }
+    // density of this technique per steradian at the vertex
+    let direct_pdf = emitter.area_pdf() * distance2 / cos_light;
+    let through = power(vertex.pdf(direction) * vertex.camera_share() / direct_pdf);
+    let landing = if vertex.is_receptor() {
+        0.0
+    } else {
+        let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
+        let landed = emitter.direction_pdf(front.normal, -direction)
+            * vertex.geometric_cos(direction)
+            / distance2;
+        power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
+    };
+    let mis = 1.0 / (1.0 + through + landing);
+    let value = weight * (radiance * mis / direct_pdf);
+    let lift = vertex.lift_normal(direction);
+    if scene.visible(vertex.position, lift, front.position, front.normal) {
+        value
+    } else {
+        Vec3::ZERO
+    }
+}
+
+/// s ≥ 2: a landing point of the light's pool.
+fn join_pool(
+    scene: &Scene,
+    pool: &Pool,
+    vertex: &Vertex<'_>,
+    partial: Partial,
+    sampler: &Sampler,
+    dimension: u32,
+) -> Vec3 {
+    if pool.vertices.is_empty() {
+        return Vec3::ZERO;
+    }
+    let mut random = sampler.random(dimension);
+    let count = pool.vertices.len() as f32;
+    let stride = count / CANDIDATES as f32;
+    let (mut total, mut kept, mut kept_value, mut kept_level) = (0.0f32, 0usize, Vec3::ZERO, 0.0);
+    let offset = random.next();
+    for i in 0..CANDIDATES {
+        // even strides through the curve-sorted pool from a common random start
+        let place = (i as f32 + offset) * stride;
+        let index = (place as usize).min(pool.vertices.len() - 1);
+        let value = connection(scene, pool, index, vertex, partial);
+        let level = value.max_element();
+        if level > 0.0 {
+            total += level;
+            if random.next() * total < level {
+                (kept, kept_value, kept_level) = (index, value, level);
+            }
+        }
+    }
+    if total <= 0.0 {
+        return Vec3::ZERO;
+    }
+    let landed = &pool.vertices[kept];
+    let direction = landed.position - vertex.position;
+    let lift = vertex.lift_normal(direction.normalize_or_zero());
+    if !scene.visible(vertex.position, lift, landed.position, landed.geometric) {
+        return Vec3::ZERO;
+    }
+    let scale = total / kept_level / CANDIDATES as f32 * count / pool.paths as f32;
+    kept_value * scale
+}
+
+/// Weighted contribution of one pool member, before visibility.
+fn connection(
+    scene: &Scene,
+    pool: &Pool,
+    index: usize,
+    vertex: &Vertex<'_>,
+    partial: Partial,
+) -> Vec3 {
+    let landed = &pool.vertices[index];
+    let span = landed.position - vertex.position;
+    let distance2 = span.length_squared();
+    if distance2 < 1e-10 {
+        return Vec3::ZERO;
+    }
+    let direction = span / distance2.sqrt();
+    let cos_landed = -direction.dot(landed.geometric);
+    if cos_landed <= 0.0 {
+        return Vec3::ZERO;
+    }
+    let weight = vertex.weigh(direction);
+    if weight.max_element() <= 0.0 {
+        return Vec3::ZERO;
+    }
+    let source = landed.vertex(scene.surface(landed.surface));
+    let thrown = source.throw(-direction);
+    if thrown.max_element() <= 0.0 {
+        return Vec3::ZERO;
+    }
+    let to_landed = vertex.pdf(direction) * vertex.camera_share() * cos_landed / distance2;
+    let landed_reverse = source.pdf_between(-direction, landed.outgoing) * source.camera_share();
+    let light_others = power(to_landed) * (landed.dvcm + landed.dvc * power(landed_reverse));
+    let camera_others = if vertex.is_receptor() {
+        0.0
+    } else {
+        let to_vertex =
+            source.pdf(-direction) * source.light_share() * vertex.geometric_cos(direction)
+                / distance2;
+        let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
+        power(to_vertex) * (partial.dvcm + partial.dvc * power(reverse))
+    };
+    let mis = 1.0 / (1.0 + light_others + camera_others);
+    weight * thrown * landed.flux * (cos_landed / distance2 * mis)
+}

@@ -1,0 +1,149 @@
+//! Light sub-paths: rays that leave a head, the points where they land, and where they bounce on.
+//!
+//! All vertices of a pass's paths form a pool; camera vertices connect to members of it
+//! (Davidovič et al. 2014, "Progressive Light Transport Simulation on the GPU": light vertex
+//! cache). `dvcm` and `dvc` are the recursive partial sums of the weights
+//! (Georgiev 2012, "Implementing Vertex Connection and Merging", without merging).
+
+use glam::{Vec2, Vec3};
+use rayon::prelude::*;
+
+use super::estimate::{POOL_SHARE, power};
+use super::sampler::Sampler;
+use super::scene::Scene;
+use super::vertex::Vertex;
+use crate::optics::surface::Surface;
+
+/// A place where light of one head lands, ready to be connected.
+#[derive(Debug, Clone, Copy)]
+pub struct LightVertex {
+    /// World metres.
+    pub position: Vec3,
+    /// Geometric normal on the lit side.
+    pub geometric: Vec3,
+    /// Shading normal.
+    pub shading: Vec3,
+    /// Unit direction the light came from.
+    pub outgoing: Vec3,
+    /// Diffuse reflectance.
+    pub reflectance: Vec3,
+    /// Surface index.
+    pub surface: u32,
+    /// Flux that arrives (shading-normal corrected), lm·s or lm.
+    pub flux: Vec3,
+    /// Partial MIS sum of the vertex's own connection.
+    pub dvcm: f32,
+    /// Partial MIS sum of the vertices before it.
+    pub dvc: f32,
+}
+
+impl LightVertex {
+    /// As a path vertex.
+    pub fn vertex<'a>(&self, surface: &'a Surface) -> Vertex<'a> {
+        Vertex::surface(
+            self.position,
+            self.geometric,
+            self.shading,
+            self.outgoing,
+            surface,
+            self.reflectance,
+        )
+    }
+}
+
+/// One light's pool of one pass.
+#[derive(Debug, Clone, Default)]
+pub struct Pool {
+    /// Sorted along a space-filling curve, so that even strides over it spread over the set.
+    pub vertices: Vec<LightVertex>,
+    /// Number of paths they come from.
+    pub paths: u32,
+}
+
+/// Longest light sub-path; roulette ends nearly all long before.
+const MAX_VERTICES: usize = 24;
+
+/// Traces `paths` sub-paths of light `light` for pass `pass`. The stream is the light's own and
+/// goes on from pass to pass.
+pub fn pool(scene: &Scene, light: usize, paths: u32, pass: u32, seed: u32) -> Pool {
+    let mut vertices: Vec<LightVertex> = (0..paths)
+        .into_par_iter()
+        .with_min_len(256)
+        .flat_map_iter(|path| {
+            let sampler =
+                Sampler::new(pass.wrapping_mul(paths).wrapping_add(path), light as u32, !seed);
+            sub_path(scene, light, &sampler)
+        })
+        .collect();
+    vertices.par_sort_by_cached_key(|v| morton(v.position));
+    Pool { vertices, paths }
+}
+
+fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> {
+    let emitter = &scene.lights[light].emitter;
+    let emission = emitter.emit(sampler.pair(0), sampler.pair(1));
+    let mut vertices = Vec::new();
+    if emission.flux <= 0.0 || emission.direction_pdf <= 0.0 {
+        return vertices;
+    }
+    let mut flux = Vec3::splat(emission.flux);
+    let cos_light = emission.direction.dot(emission.from.normal);
+    let mut dvcm = power(1.0 / (POOL_SHARE * emission.direction_pdf));
+    let mut dvc = power(cos_light / (POOL_SHARE * emitter.area_pdf() * emission.direction_pdf));
+    let (mut origin, mut direction) =
+        (emission.from.position + emission.from.normal * 1e-5, emission.direction);
+    while let Some(hit) = scene.intersect(origin, direction) {
+        let vertex = Vertex::at_hit(scene, &hit, direction);
+        let cos = vertex.geometric_cos(-direction);
+        let shading_cos = hit.shading.dot(-direction);
+        if cos <= 1e-6 || shading_cos <= 0.0 {
+            break;
+        }
+        dvcm *= power(hit.distance * hit.distance / cos);
+        dvc /= power(cos);
+        flux *= shading_cos / cos;
+        vertices.push(LightVertex {
+            position: hit.position,
+            geometric: hit.geometric,
+            shading: hit.shading,
+            outgoing: -direction,
+            reflectance: hit.reflectance,
+            surface: hit.surface,
+            flux,
+            dvcm,
+            dvc,
+        });
+        let dimension = 2 + 3 * vertices.len() as u32;
+        let go_on = vertex.light_share();
+        if vertices.len() >= MAX_VERTICES || sampler.single(dimension) >= go_on {
+            break;
+        }
+        let u: Vec2 = sampler.pair(dimension + 1);
+        let Some(next) = vertex.draw(Vec3::new(sampler.single(dimension + 2), u.x, u.y)) else {
+            break;
+        };
+        let pdf = vertex.pdf(next) * go_on;
+        if pdf <= 0.0 {
+            break;
+        }
+        let reverse = vertex.pdf_between(next, -direction) * vertex.camera_share();
+        let cos_out = vertex.geometric_cos(next);
+        flux *= vertex.throw(next) * (cos_out / pdf);
+        dvc = power(cos_out / pdf) * (dvc * power(reverse) + dvcm);
+        dvcm = power(1.0 / pdf);
+        (origin, direction) = (Scene::lifted(&hit), next);
+    }
+    vertices
+}
+
+/// Interleaves 10 bits a coordinate over a 32 m cube about the mark, 3 cm cells.
+fn morton(p: Vec3) -> u32 {
+    let spread = |x: f32| {
+        let mut v = ((x + 16.0) * 32.0).clamp(0.0, 1023.0) as u32;
+        v = (v | (v << 16)) & 0x0300_00ff;
+        v = (v | (v << 8)) & 0x0300_f00f;
+        v = (v | (v << 4)) & 0x030c_30c3;
+        (v | (v << 2)) & 0x0924_9249
+    };
+    spread(p.x) | (spread(p.y) << 1) | (spread(p.z) << 2)
+}
