@@ -2,6 +2,7 @@
 //! expected figures are the published or derived ones of the case.
 
 use foreshadow::optics::{color, exposure, fstop, geometry, lens};
+use glam::DVec3;
 
 const FOOT_M: f64 = 0.3048;
 
@@ -203,6 +204,23 @@ fn g01_grid_spot_size() {
         let spot = geometry::spot_diameter_m(deg.to_radians(), 2.0);
         within(spot, diameter, 0.15 * diameter);
     }
+}
+
+#[test]
+fn g03_rim_light_and_the_lens() {
+    let head = DVec3::new(0.0, 1.6, 0.0);
+    let camera = DVec3::new(0.0, 1.5, 3.0);
+    let light = DVec3::new(1.0, 2.2, -1.2);
+    let off_axis = geometry::angle_between_rad(light, head, camera).to_degrees();
+    within(off_axis, 28.0, 1.0);
+    // A 20° grid spares the lens, an open dish of 30° half angle does not.
+    assert!(off_axis > 20.0 && off_axis < 30.0);
+}
+
+#[test]
+fn s07_two_edges_of_a_tube_in_its_dish() {
+    within(geometry::penumbra_m(0.04, 2.0, 0.5), 0.01, 0.25 * 0.01);
+    within(geometry::penumbra_m(0.18, 2.0, 0.5), 0.045, 0.25 * 0.045);
 }
 
 #[test]

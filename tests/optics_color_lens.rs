@@ -1,4 +1,5 @@
 //! Colour and lens arithmetic against published values.
+#![expect(clippy::approx_constant, reason = "published figures stand as printed")]
 
 use foreshadow::optics::{color, lens};
 use glam::{DVec3, Vec3};

@@ -41,3 +41,10 @@ pub struct Layers {
     /// Samples taken for each pixel.
     pub samples: Vec<u32>,
 }
+
+impl Layers {
+    /// The layer of this name.
+    pub fn named(&self, name: &str) -> Option<&Layer> {
+        self.layers.iter().find(|layer| layer.name == name)
+    }
+}

@@ -1,4 +1,6 @@
-//! Plane geometry of light on a set: bounce by the mirror rule, spots, shadows' edges.
+//! Geometry of light on a set: bounce by the mirror rule, spots, shadows' edges, what a beam hits.
+
+use glam::DVec3;
 
 /// Aim and path of light that reaches the subject by way of the ceiling as in a mirror.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,4 +26,10 @@ pub fn spot_diameter_m(full_rad: f64, distance_m: f64) -> f64 {
 /// `behind_m` behind the edge.
 pub fn penumbra_m(source_m: f64, to_edge_m: f64, behind_m: f64) -> f64 {
     source_m * behind_m / to_edge_m
+}
+
+/// Angle in radians at `from` between the directions to `a` and to `b`: how far off its axis a
+/// head that aims at `a` shines on a lens at `b`.
+pub fn angle_between_rad(from: DVec3, a: DVec3, b: DVec3) -> f64 {
+    (a - from).angle_between(b - from)
 }

@@ -24,7 +24,7 @@ pub struct Fabric {
     /// Reflectance and colour.
     pub paint: Paint,
     /// Matt, satin or velvet.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub finish: Finish,
 }
 
@@ -45,7 +45,7 @@ pub struct Cloth {
     #[serde(default = "half")]
     pub folds: f64,
     /// Which of the possible creasings; the same seed gives the same mesh.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub seed: u64,
 }
 
@@ -66,13 +66,13 @@ pub enum ClothShape {
         /// Behind the mark (positive = away from the camera).
         behind: Length,
         /// Centre, right of the mark.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         x: Length,
         /// Turn about the vertical in degrees.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         turn: f64,
         /// Length that runs forward on the floor; 0 ends with a hem just above the floor.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         sweep: Length,
     },
     /// Laid on the floor.
@@ -82,13 +82,13 @@ pub enum ClothShape {
         /// Along z.
         depth: Length,
         /// Centre, right of the mark.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         x: Length,
         /// Centre, toward the camera from the mark.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         z: Length,
         /// Turn about the vertical in degrees.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         turn: f64,
     },
     /// Thrown over boxes; falls to the floor and lies out around them.
@@ -107,13 +107,13 @@ pub enum ClothShape {
         /// Length that hangs down from the bar.
         drop: Length,
         /// Centre, right of the mark.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         x: Length,
         /// Toward the camera from the mark.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         z: Length,
         /// Turn about the vertical in degrees (0 = facing the camera).
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         turn: f64,
     },
 }

@@ -18,7 +18,7 @@ pub enum Place {
         /// Distance from the target.
         distance: Length,
         /// The target.
-        #[serde(default)]
+        #[serde(default, skip_serializing_if = "super::is_default")]
         of: Target,
     },
     /// By the floor: azimuth around the stage mark, distance along the floor, height above it.
@@ -93,19 +93,19 @@ pub struct Light {
     /// Name: `"key"`, `"fill"`, `"rim"`.
     pub name: String,
     /// Lit or not.
-    #[serde(default = "yes")]
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
     pub on: bool,
     /// Stops below full power.
     #[serde(default)]
     pub power: Power,
     /// The head.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub head: Head,
     /// What is before the tube.
     #[serde(default)]
     pub modifier: Modifier,
     /// Colour filter.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub gel: Option<Gel>,
     /// Where the front of the head is.
     pub place: Place,
@@ -113,7 +113,7 @@ pub struct Light {
     #[serde(default)]
     pub aim: Target,
     /// Draw the head and its stand (they are seen and cast shadows).
-    #[serde(default = "yes")]
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
     pub fixture: bool,
 }
 
@@ -121,10 +121,8 @@ fn yes() -> bool {
     true
 }
 
-impl Default for Power {
-    fn default() -> Self {
-        Self { stops: 0.0 }
-    }
+fn is_yes(value: &bool) -> bool {
+    *value
 }
 
 /// A flash head.
@@ -279,7 +277,7 @@ pub struct Board {
     #[serde(default)]
     pub aim: Target,
     /// Turn about its own normal, degrees.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub roll: f64,
 }
 

@@ -4,22 +4,34 @@
 //! yet for geometry (that is `stage`). Knows no graphics.
 
 pub mod camera;
+pub mod check;
 pub mod cloth;
+mod diagnose;
+pub mod error;
 pub mod light;
+mod locate;
+pub mod read;
 pub mod room;
+pub mod save;
+pub mod shipped;
 pub mod sitter;
+pub mod suggest;
 pub mod units;
+pub mod write;
 
 use serde::{Deserialize, Serialize};
 
 pub use camera::{Camera, Format};
 pub use cloth::{Cloth, ClothShape, Fabric, Finish};
+pub use error::PlanError;
 pub use light::{
     Ambient, Board, BoardKind, CutOut, Gel, Head, Light, Modifier, Output, Place, Target,
 };
+pub use read::{parse, read};
 pub use room::{Mark, Paint, Room, SetBox};
 pub use sitter::{Garment, GarmentCut, Hair, HairStyle, HeadTurn, Pose, Sitter};
 pub use units::{Aperture, Length, Power, Shutter};
+pub use write::{to_text, write};
 
 /// One set, written down: room, cloth, sitter, lights, camera.
 ///
@@ -31,39 +43,50 @@ pub struct Plan {
     /// Version of the file's language; this program writes 1 and reads all earlier ones.
     pub format: u32,
     /// Title of the picture.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub title: String,
-    /// What the set teaches, or any other remark.
-    #[serde(default)]
+    /// What the set teaches, or any other remark. The `//` lines that open a file are read into
+    /// it and written from it; other comments are not kept.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
     /// The room's shell.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "is_default")]
     pub room: Room,
     /// Backdrops, sweeps, draped and hung cloth.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cloths: Vec<Cloth>,
     /// Crates, plinths, posing boxes.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub boxes: Vec<SetBox>,
     /// The person, if any.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sitter: Option<Sitter>,
     /// Flash heads.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lights: Vec<Light>,
     /// Flags, cut-outs and reflector boards.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub boards: Vec<Board>,
     /// The room's own light, if it is kept.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ambient: Option<Ambient>,
     /// The camera and its setting.
+    #[serde(default)]
     pub camera: Camera,
     /// Incident-meter constant C in lx·s (flat receptor, ISO 2720 form; 250 by default, meters differ).
-    #[serde(default = "default_meter_constant")]
+    #[serde(default = "default_meter_constant", skip_serializing_if = "is_default_meter_constant")]
     pub meter_constant: f64,
 }
 
 fn default_meter_constant() -> f64 {
     250.0
+}
+
+fn is_default_meter_constant(constant: &f64) -> bool {
+    *constant == default_meter_constant()
+}
+
+/// Left out of written files.
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
 }

@@ -9,15 +9,19 @@ use super::units::Length;
 #[serde(deny_unknown_fields)]
 pub struct Paint {
     /// Luminous reflectance, 0 to 1. Where absent, the colour's own luminance is taken.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub reflectance: Option<f64>,
     /// sRGB colour `"#rrggbb"`; where a reflectance is given only the hue counts.
-    #[serde(default = "neutral")]
+    #[serde(default = "neutral", skip_serializing_if = "is_neutral")]
     pub color: String,
 }
 
 fn neutral() -> String {
     "#ffffff".into()
+}
+
+fn is_neutral(color: &String) -> bool {
+    *color == neutral()
 }
 
 impl Paint {
@@ -48,16 +52,21 @@ pub struct Room {
     /// Floor to ceiling.
     pub height: Length,
     /// The stage mark; by default mid-width and 2 m before the back wall.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub mark: Option<Mark>,
     /// All four walls, unless one is given apart.
     pub walls: Paint,
     /// The back wall, where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub back_wall: Option<Paint>,
     /// The left wall, where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub left_wall: Option<Paint>,
     /// The right wall, where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub right_wall: Option<Paint>,
     /// The front wall (behind the camera), where it differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub front_wall: Option<Paint>,
     /// Ceiling paint.
     pub ceiling: Paint,
@@ -98,16 +107,16 @@ pub struct SetBox {
     /// Extent along z before turning.
     pub depth: Length,
     /// Centre, right of the mark.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub x: Length,
     /// Centre, toward the camera from the mark.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub z: Length,
     /// What it stands on above the floor (stack boxes with it).
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub base: Length,
     /// Turn about the vertical in degrees, seen from above anticlockwise.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "super::is_default")]
     pub turn: f64,
     /// Surface.
     #[serde(default = "wood")]
@@ -116,10 +125,4 @@ pub struct SetBox {
 
 fn wood() -> Paint {
     Paint { reflectance: Some(0.30), color: "#a98a66".into() }
-}
-
-impl Default for Length {
-    fn default() -> Self {
-        Self::metres(0.0)
-    }
 }

@@ -22,20 +22,27 @@ pub struct Sitter {
     /// The pose.
     pub pose: Pose,
     /// Name of the box sat on, for `SeatedOnBox`.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub seat: Option<String>,
     /// Turn of the whole body about the vertical; 0 faces the camera, + turns to camera right.
+    #[serde(skip_serializing_if = "super::is_default")]
     pub turn: f64,
     /// The head on top of the body.
+    #[serde(skip_serializing_if = "super::is_default")]
     pub head: HeadTurn,
     /// Right of the mark.
+    #[serde(skip_serializing_if = "super::is_default")]
     pub x: Length,
     /// Toward the camera from the mark.
+    #[serde(skip_serializing_if = "super::is_default")]
     pub z: Length,
     /// Hair.
     pub hair: Hair,
     /// Headwrap, if worn.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub headwrap: Option<Fabric>,
     /// Garment, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub garment: Option<Garment>,
 }
 

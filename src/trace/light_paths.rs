@@ -2,12 +2,13 @@
 //!
 //! All vertices of a pass's paths form a pool; camera vertices connect to members of it
 //! (Davidovič et al. 2014, "Progressive Light Transport Simulation on the GPU": light vertex
-//! cache). `dvcm` and `dvc` are the recursive partial sums of the balance heuristic
+//! cache). `dvcm` and `dvc` are the recursive partial sums of the weights
 //! (Georgiev 2012, "Implementing Vertex Connection and Merging", without merging).
 
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+use super::estimate::{POOL_SHARE, power};
 use super::sampler::Sampler;
 use super::scene::Scene;
 use super::vertex::Vertex;
@@ -87,8 +88,8 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
     }
     let mut flux = Vec3::splat(emission.flux);
     let cos_light = emission.direction.dot(emission.from.normal);
-    let mut dvcm = 1.0 / emission.direction_pdf;
-    let mut dvc = cos_light / (emitter.area_pdf() * emission.direction_pdf);
+    let mut dvcm = power(1.0 / (POOL_SHARE * emission.direction_pdf));
+    let mut dvc = power(cos_light / (POOL_SHARE * emitter.area_pdf() * emission.direction_pdf));
     let (mut origin, mut direction) =
         (emission.from.position + emission.from.normal * 1e-5, emission.direction);
     while let Some(hit) = scene.intersect(origin, direction) {
@@ -98,8 +99,8 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
         if cos <= 1e-6 || shading_cos <= 0.0 {
             break;
         }
-        dvcm *= hit.distance * hit.distance / cos;
-        dvc /= cos;
+        dvcm *= power(hit.distance * hit.distance / cos);
+        dvc /= power(cos);
         flux *= shading_cos / cos;
         vertices.push(LightVertex {
             position: hit.position,
@@ -128,8 +129,8 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
         let reverse = vertex.pdf_between(next, -direction) * vertex.camera_share();
         let cos_out = vertex.geometric_cos(next);
         flux *= vertex.throw(next) * (cos_out / pdf);
-        dvc = cos_out / pdf * (dvc * reverse + dvcm);
-        dvcm = 1.0 / pdf;
+        dvc = power(cos_out / pdf) * (dvc * power(reverse) + dvcm);
+        dvcm = power(1.0 / pdf);
         (origin, direction) = (Scene::lifted(&hit), next);
     }
     vertices

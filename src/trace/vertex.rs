@@ -69,10 +69,6 @@ pub struct Vertex<'a> {
     turn: Turn<'a>,
 }
 
-/// Probability that a camera path goes on from a surface: light sub-paths already carry the
-/// many-bounce light, so the camera side only has to cover what they miss (corners, gloss).
-const CAMERA_SHARE: f32 = 0.6;
-
 impl<'a> Vertex<'a> {
     /// The vertex at `hit`, reached along `direction`.
     pub fn at_hit(scene: &'a Scene, hit: &Hit, direction: Vec3) -> Self {
@@ -218,7 +214,7 @@ impl<'a> Vertex<'a> {
     pub fn camera_share(&self) -> f32 {
         match self.turn {
             Turn::Matt { reflectance } | Turn::Surface { reflectance, .. } => {
-                (CAMERA_SHARE * reflectance.max_element()).clamp(0.1, 0.95)
+                reflectance.max_element().clamp(0.1, 0.95)
             }
             Turn::Receptor(_) => 1.0,
         }

@@ -91,12 +91,12 @@ impl Hanging {
         }
         let across = u + 0.05 * self.noises[0].at(u / 0.8, s / 1.6);
         let fold = |noise: &Noise, pitch: f32, run: f32| noise.at(across / pitch, s / run);
-        let narrow = 0.010 * fold(&self.noises[1], 0.13, 1.1) * (-s / 0.9).exp();
-        let middle = 0.022
+        let narrow = 0.014 * fold(&self.noises[1], 0.13, 1.1) * (-s / 0.9).exp();
+        let middle = 0.034
             * fold(&self.noises[2], 0.27, 2.4)
             * smoothstep(0.0, 0.7, s)
             * (1.0 - 0.5 * smoothstep(1.0, 2.6, s));
-        let wide = 0.05 * fold(&self.noises[3], 0.55, 4.5) * smoothstep(0.1, 2.2, s);
+        let wide = 0.085 * fold(&self.noises[3], 0.55, 4.5) * smoothstep(0.1, 2.2, s);
         self.strength * (narrow + middle + wide + self.drag(u, s))
     }
 

@@ -19,7 +19,12 @@ use glam::Vec2;
 use super::noise::{Noise, Rng, smoothstep};
 
 /// Radius to which a crease line of linen opens again, metres (assumption: a few times its thickness).
-const CREST_M: f32 = 0.003;
+const CREST_M: f32 = 0.004;
+
+/// Length over which a ridge gives way to a valley at an earlier fold, in reaches (assumption).
+const DYING: f32 = 0.6;
+/// The most folds of a packet.
+const MOST_FOLDS: usize = 24;
 
 /// One fold through the packet.
 #[derive(Debug, Clone)]
@@ -43,20 +48,25 @@ impl Packet {
     /// Height in metres above the flat cloth at `p`.
     fn height(&self, p: Vec2) -> f32 {
         let mut q = p;
-        let mut side = 1.0;
         let mut height = 0.0;
-        for fold in &self.folds {
+        // distances to the lines of the folds made so far
+        let mut beyond = [0.0f32; MOST_FOLDS];
+        for (made, fold) in self.folds.iter().enumerate() {
             let d = q.dot(fold.across) - fold.offset;
-            if d.abs() < 6.0 * fold.reach {
-                let strength = fold.strength.at(p.x / fold.patch, p.y / fold.patch);
-                let kept = smoothstep(-fold.cover, 0.6 - fold.cover, strength);
-                let away = (d * d + CREST_M * CREST_M).sqrt() - CREST_M;
-                height += side * kept * fold.slope * fold.reach * (-away / fold.reach).exp();
-            }
+            beyond[made] = d;
             if d > 0.0 {
                 q -= 2.0 * d * fold.across;
-                side = -side;
             }
+            if d.abs() > 7.0 * fold.reach {
+                continue;
+            }
+            // a ridge that comes to an earlier fold dies there and goes on as a valley
+            let flip = (DYING * fold.reach).powi(2);
+            let side: f32 = beyond[..made].iter().map(|d| -d / (d * d + flip).sqrt()).product();
+            let strength = fold.strength.at(p.x / fold.patch, p.y / fold.patch);
+            let kept = smoothstep(-fold.cover - 0.2, 0.8 - fold.cover, strength);
+            let away = (d * d + CREST_M * CREST_M).sqrt() - CREST_M;
+            height += side * kept * fold.slope * fold.reach * (-away / fold.reach).exp();
         }
         height
     }
@@ -76,8 +86,11 @@ impl Crumple {
     pub fn new(size: Vec2, creases: f32, seed: u64) -> Self {
         let mut rng = Rng::new(seed, 0xC2EA5E);
         let mut packets = vec![pressed(size, &mut rng)];
-        packets.push(crushed(size, 12, 0.10, 0.16, &mut rng));
-        packets.push(crushed(size, 16, 0.05, 0.17, &mut rng));
+        // few large facets, their breaks, and the fine crinkle between
+        packets.push(crushed(size, 9, 0.24, 0.20, &mut rng));
+        packets.push(crushed(size, 12, 0.10, 0.24, &mut rng));
+        packets.push(crushed(size, 14, 0.045, 0.26, &mut rng));
+        packets.push(crushed(size, 16, 0.025, 0.24, &mut rng));
         Self {
             packets,
             billow: [rng.noise(), rng.noise()],
@@ -101,7 +114,7 @@ impl Crumple {
         // what the creases force on the cloth between them
         let billow = 0.006 * self.billow[0].at(p.x / 0.45, p.y / 0.45)
             + 0.0025 * self.billow[1].at(p.x / 0.17, p.y / 0.17);
-        self.strength * (2.0 * lines + billow)
+        self.strength * (lines + billow)
     }
 }
 
@@ -117,8 +130,8 @@ fn pressed(size: Vec2, rng: &mut Rng) -> Packet {
             folds.push(Fold {
                 across: axis,
                 offset,
-                slope: rng.between(0.07, 0.12),
-                reach: rng.between(0.025, 0.04),
+                slope: rng.between(0.13, 0.20),
+                reach: rng.between(0.04, 0.07),
                 strength: rng.noise(),
                 patch: 0.6,
                 cover: 0.5,
@@ -145,10 +158,12 @@ fn crushed(size: Vec2, count: usize, reach: f32, slope: f32, rng: &mut Rng) -> P
         let high = spans.fold(f32::MIN, f32::max);
         let offset = low + (high - low) * rng.between(0.35, 0.75);
         let size = rng.between(0.5, 1.4);
+        let hard = rng.unit();
         folds.push(Fold {
             across,
             offset,
-            slope: slope * rng.between(0.4, 1.3) * if rng.unit() < 0.5 { -1.0 } else { 1.0 },
+            // few folds are pressed hard, most only touched
+            slope: slope * (0.35 + 1.2 * hard * hard) * if rng.unit() < 0.5 { -1.0 } else { 1.0 },
             reach: reach * size,
             strength: rng.noise(),
             patch: rng.between(0.25, 0.7),
@@ -193,6 +208,7 @@ mod tests {
         let (on_left, on_right) = (Vec2::new(-0.4, 0.4), Vec2::new(0.4, 0.4));
         assert!(packet.height(on_left) > 0.009, "a ridge before the fold");
         assert!(packet.height(on_right) < -0.009, "a valley beyond it");
+        assert!(packet.height(Vec2::ZERO).abs() < 1e-6, "level where they meet");
         assert!(packet.height(Vec2::new(0.4, -0.4)).abs() < 1e-4, "nothing straight on");
         let along = Vec2::ONE.normalize();
         let (a, b) = (on_left + along * 0.010, on_left + along * 0.012);

@@ -10,7 +10,7 @@ mod backdrop;
 mod crumple;
 mod drapery;
 mod floor;
-mod noise;
+pub(crate) mod noise;
 mod over;
 mod sheet;
 mod xpbd;

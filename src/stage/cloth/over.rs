@@ -2,6 +2,7 @@
 
 use glam::{Vec2, Vec3};
 
+use super::FLOOR_M;
 use super::crumple::Crumple;
 use super::noise::{Rng, smoothstep};
 use super::sheet::{Sheet, points_over};
@@ -9,12 +10,13 @@ use super::xpbd::{Ground, Hinge, Solver, Thread};
 use crate::plan::Cloth;
 use crate::stage::room::Block;
 
-/// Spacing of the simulated particles, metres.
-const COARSE_M: f32 = 0.028;
-/// How many times finer the mesh is.
-const REFINE: usize = 3;
-/// Distance kept from boxes and floor by particles and by the finished cloth, metres.
-const GAP_M: f32 = 0.006;
+/// Particles that fall; their spacing follows, within these bounds in metres.
+const PARTICLES: f32 = 5000.0;
+const COARSE_M: [f32; 2] = [0.022, 0.06];
+/// Spacing of the finished mesh, metres.
+const FINE_M: f32 = 0.0095;
+/// Distance kept from boxes and floor while falling, metres.
+const GAP_M: f32 = 0.007;
 /// Ten-ounce canvas, kg/m² (10 oz/yd²).
 const MASS_KG_M2: f32 = 0.339;
 /// Its bending length (ASTM D1388), metres: B = W·g·c³. Canvas 45 mm, limp cloth 20 mm.
@@ -26,6 +28,8 @@ const RATE: f32 = 700.0;
 pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
     let mut rng = Rng::new(cloth.seed, 0x0E2);
     let lead = blocks[0];
+    let blocks: Vec<Block> = blocks.iter().map(rooted).collect();
+    let blocks = blocks.as_slice();
     let mut low = Vec2::MAX;
     let mut high = Vec2::MIN;
     let mut top = 0f32;
@@ -42,8 +46,9 @@ pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
     let turn = Vec2::from_angle(rng.between(-0.12, 0.12));
     let centre = 0.5 * (low + high)
         + Vec2::new(rng.between(-0.08, 0.08), rng.between(-0.08, 0.08)) * overhang;
-    let columns = points_over(size.x, COARSE_M);
-    let rows = points_over(size.y, COARSE_M);
+    let coarse = (size.x * size.y / PARTICLES).sqrt().clamp(COARSE_M[0], COARSE_M[1]);
+    let columns = points_over(size.x, coarse);
+    let rows = points_over(size.y, coarse);
     let (ripple_a, ripple_b) = (rng.noise(), rng.noise());
     let start = Sheet::from_fn(columns, rows, |column, row| {
         let p = Vec2::new(
@@ -56,74 +61,104 @@ pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
             0.012 * ripple_a.at(p.x / 0.3, p.y / 0.3) + 0.004 * ripple_b.at(p.x / 0.09, p.y / 0.09);
         Vec3::new(world.x, top + 0.02 + ripple, world.z)
     });
-    let settled = settle(start, size, blocks, cloth.folds as f32);
+    let fabric = Weave { size, blocks, folds: cloth.folds as f32 };
+    let fallen = fabric.run(start, &[(1.1, 1.2), (0.4, 8.0)]);
+    // the finer cloth finds the boxes' edges and its own small folds
+    let refine = (coarse / FINE_M).ceil() as usize;
+    let settled = fabric.run(fallen.refined(refine), &[(0.03, 30.0)]);
     finish(settled, size, blocks, cloth)
 }
 
-/// Lets the cloth fall and come to rest.
-fn settle(start: Sheet, size: Vec2, blocks: &[Block], folds: f32) -> Sheet {
-    let (columns, rows) = (start.columns, start.rows);
-    let (hx, hz) = (size.x / (columns - 1) as f32, size.y / (rows - 1) as f32);
-    let ground = Ground {
-        blocks: blocks.to_vec(),
-        floor: true,
-        gap_m: GAP_M,
-        friction: 0.55,
-        layers_m: 0.6 * COARSE_M,
-    };
-    let count = columns * rows;
-    let mut solver = Solver::new(start.points, vec![1.0 / (MASS_KG_M2 * hx * hz); count], ground);
-    let bending_length = BENDING_LENGTH_M[0] + (BENDING_LENGTH_M[1] - BENDING_LENGTH_M[0]) * folds;
-    let rigidity = MASS_KG_M2 * 9.80665 * bending_length.powi(3);
-    let at = |column: usize, row: usize| (row * columns + column) as u32;
-    let diagonal = (hx * hx + hz * hz).sqrt();
-    for row in 0..rows {
-        for column in 0..columns {
-            let here = at(column, row);
-            let mut thread = |to: u32, rest_m: f32, compliance: f32| {
-                solver.threads.push(Thread { ends: [here, to], rest_m, compliance });
-            };
-            if column + 1 < columns {
-                thread(at(column + 1, row), hx, 0.0);
-            }
-            if row + 1 < rows {
-                thread(at(column, row + 1), hz, 0.0);
-            }
-            // a weave shears far more easily than it stretches
-            if column + 1 < columns && row + 1 < rows {
-                thread(at(column + 1, row + 1), diagonal, 0.03);
-                solver.threads.push(Thread {
-                    ends: [at(column + 1, row), at(column, row + 1)],
-                    rest_m: diagonal,
-                    compliance: 0.03,
-                });
-            }
-            if column + 2 < columns {
-                let compliance = hx.powi(3) / (rigidity * hz);
-                let points = [here, at(column + 1, row), at(column + 2, row)];
-                solver.hinges.push(Hinge { points, compliance });
-            }
-            if row + 2 < rows {
-                let compliance = hz.powi(3) / (rigidity * hx);
-                let points = [here, at(column, row + 1), at(column, row + 2)];
-                solver.hinges.push(Hinge { points, compliance });
-            }
-        }
+/// The block grown downward, so that the shortest way out is never through what it stands on.
+fn rooted(block: &Block) -> Block {
+    let base = block.centre.y - block.half.y;
+    let root = if base < 0.05 { 1.0 } else { 0.1 };
+    Block {
+        centre: block.centre - Vec3::Y * (0.5 * root),
+        half: block.half + Vec3::Y * (0.5 * root),
+        ..*block
     }
-    let dt = 1.0 / RATE;
-    solver.run((1.1 * RATE) as usize, dt, 1.2);
-    solver.run((0.5 * RATE) as usize, dt, 8.0);
-    Sheet { columns, rows, points: solver.positions }
 }
 
-/// Finer, outside of the boxes, creased.
-fn finish(settled: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet {
-    let mut sheet = settled.refined(REFINE);
-    keep_out(&mut sheet, blocks);
+/// The cloth as the solver sees it.
+struct Weave<'a> {
+    size: Vec2,
+    blocks: &'a [Block],
+    folds: f32,
+}
+
+impl Weave<'_> {
+    /// Lets the cloth move for (seconds, air drag per second) in turn.
+    fn run(&self, start: Sheet, spells: &[(f32, f32)]) -> Sheet {
+        let (columns, rows) = (start.columns, start.rows);
+        let mut solver = self.solver(start);
+        for (seconds, drag) in spells {
+            solver.run((seconds * RATE) as usize, 1.0 / RATE, *drag);
+        }
+        Sheet { columns, rows, points: solver.positions }
+    }
+
+    fn solver(&self, start: Sheet) -> Solver {
+        let (columns, rows) = (start.columns, start.rows);
+        let (hx, hz) = (self.size.x / (columns - 1) as f32, self.size.y / (rows - 1) as f32);
+        let ground = Ground {
+            blocks: self.blocks.to_vec(),
+            floor: true,
+            gap_m: GAP_M,
+            friction: 0.55,
+            layers_m: 0.6 * hx.min(hz),
+        };
+        let count = columns * rows;
+        let mut solver =
+            Solver::new(start.points, vec![1.0 / (MASS_KG_M2 * hx * hz); count], ground);
+        let bending_length =
+            BENDING_LENGTH_M[0] + (BENDING_LENGTH_M[1] - BENDING_LENGTH_M[0]) * self.folds;
+        let rigidity = MASS_KG_M2 * 9.80665 * bending_length.powi(3);
+        let at = |column: usize, row: usize| (row * columns + column) as u32;
+        let diagonal = (hx * hx + hz * hz).sqrt();
+        for row in 0..rows {
+            for column in 0..columns {
+                let here = at(column, row);
+                let mut thread = |to: u32, rest_m: f32, compliance: f32| {
+                    solver.threads.push(Thread { ends: [here, to], rest_m, compliance });
+                };
+                if column + 1 < columns {
+                    thread(at(column + 1, row), hx, 0.0);
+                }
+                if row + 1 < rows {
+                    thread(at(column, row + 1), hz, 0.0);
+                }
+                // a weave shears far more easily than it stretches
+                if column + 1 < columns && row + 1 < rows {
+                    thread(at(column + 1, row + 1), diagonal, 0.03);
+                    solver.threads.push(Thread {
+                        ends: [at(column + 1, row), at(column, row + 1)],
+                        rest_m: diagonal,
+                        compliance: 0.03,
+                    });
+                }
+                if column + 2 < columns {
+                    let compliance = hx.powi(3) / (rigidity * hz);
+                    let points = [here, at(column + 1, row), at(column + 2, row)];
+                    solver.hinges.push(Hinge { points, compliance });
+                }
+                if row + 2 < rows {
+                    let compliance = hz.powi(3) / (rigidity * hx);
+                    let points = [here, at(column, row + 1), at(column, row + 2)];
+                    solver.hinges.push(Hinge { points, compliance });
+                }
+            }
+        }
+        solver
+    }
+}
+
+/// Creased, and outside of the boxes.
+fn finish(sheet: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet {
     let normals = sheet.normals();
     let crumple = Crumple::new(size, cloth.creases as f32, cloth.seed);
     let (columns, rows) = (sheet.columns, sheet.rows);
-    let creased = Sheet::from_fn(columns, rows, |column, row| {
+    let mut creased = Sheet::from_fn(columns, rows, |column, row| {
         let i = row * columns + column;
         let p = Vec2::new(
             size.x * (column as f32 / (columns - 1) as f32 - 0.5),
@@ -134,25 +169,37 @@ fn finish(settled: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet 
         let amount = 0.35 + 0.45 * smoothstep(GAP_M, 0.06, free);
         point + normals[i] * (amount * crumple.height(p))
     });
-    sheet = creased;
-    keep_out(&mut sheet, blocks);
-    sheet
+    keep_out(&mut creased, blocks);
+    creased
 }
 
-/// Moves points out of the boxes and off the floor, and edges whose middles cut a box's edge.
+/// Moves points out of the boxes and off the floor, then both ends of edges that cut a box.
 fn keep_out(sheet: &mut Sheet, blocks: &[Block]) {
-    let out = |p: Vec3, gap: f32| {
-        let mut p = p;
+    const CLEAR_M: f32 = 0.002;
+    for point in &mut sheet.points {
         for block in blocks {
-            let (distance, way) = block.distance(p);
-            if distance < gap {
-                p += way * (gap - distance);
+            let (distance, way) = block.distance(*point);
+            if distance < GAP_M {
+                *point += way * (GAP_M - distance);
             }
         }
-        p.y = p.y.max(gap.min(0.001));
-        p
-    };
-    for point in &mut sheet.points {
-        *point = out(*point, GAP_M);
+        point.y = point.y.max(FLOOR_M);
+    }
+    let columns = sheet.columns;
+    for i in 0..sheet.points.len() {
+        for step in [1, columns, columns + 1, columns.wrapping_sub(1)] {
+            let j = i + step;
+            // no edge across the end of a row
+            if j >= sheet.points.len() || (i % columns).abs_diff(j % columns) > 1 {
+                continue;
+            }
+            for block in blocks {
+                let (distance, way) = block.distance(0.5 * (sheet.points[i] + sheet.points[j]));
+                if distance < CLEAR_M {
+                    sheet.points[i] += way * (CLEAR_M - distance);
+                    sheet.points[j] += way * (CLEAR_M - distance);
+                }
+            }
+        }
     }
 }

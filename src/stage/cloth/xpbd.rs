@@ -4,9 +4,7 @@
 //! In: particles, threads that keep their length, hinges that resist bending, blocks and a floor
 //! to fall on. Out: the particles at rest. Serial and in a fixed order, so it repeats exactly.
 
-use std::collections::HashMap;
-
-use glam::Vec3;
+use glam::{UVec3, Vec3};
 
 use crate::stage::room::Block;
 
@@ -58,9 +56,9 @@ pub struct Solver {
     before: Vec<Vec3>,
     /// One over mass, 1/kg; 0 is nailed.
     pub inverse_masses: Vec<f32>,
-    /// Threads, solved in this order.
+    /// Threads.
     pub threads: Vec<Thread>,
-    /// Hinges, solved in this order.
+    /// Hinges.
     pub hinges: Vec<Hinge>,
     /// What it falls on.
     pub ground: Ground,
@@ -85,8 +83,10 @@ impl Solver {
     /// Lets `substeps` steps of `dt_s` pass with air drag of `drag` per second.
     pub fn run(&mut self, substeps: usize, dt_s: f32, drag: f32) {
         let kept = (-drag * dt_s).exp();
+        in_colours(&mut self.threads, self.positions.len(), |thread| &thread.ends);
+        in_colours(&mut self.hinges, self.positions.len(), |hinge| &hinge.points);
         for substep in 0..substeps {
-            if self.ground.layers_m > 0.0 && substep % 8 == 0 {
+            if self.ground.layers_m > 0.0 && substep % 10 == 0 {
                 self.find_close();
             }
             for i in 0..self.positions.len() {
@@ -177,31 +177,64 @@ impl Solver {
     /// Pairs of particles that may touch within the next substeps. Neighbours are held further
     /// apart than `layers_m` by their threads, so they need no exception.
     fn find_close(&mut self) {
-        let reach = 1.5 * self.ground.layers_m;
-        let cell = |p: Vec3| (p / reach).floor().as_ivec3();
-        let mut cells: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
+        let reach = 1.6 * self.ground.layers_m;
+        let low = self.positions.iter().fold(Vec3::MAX, |low, p| low.min(*p));
+        let high = self.positions.iter().fold(Vec3::MIN, |high, p| high.max(*p));
+        // one empty cell all round, so that neighbours of a cell need no bounds check
+        let cell = |p: Vec3| ((p - low) / reach).as_uvec3() + UVec3::ONE;
+        let size = cell(high) + 2 * UVec3::ONE;
+        let index = |c: UVec3| ((c.z * size.y + c.y) * size.x + c.x) as usize;
+        // counting sort of the particles by cell
+        let mut starts = vec![0u32; (size.x * size.y * size.z) as usize + 1];
+        for &p in &self.positions {
+            starts[index(cell(p)) + 1] += 1;
+        }
+        for i in 1..starts.len() {
+            starts[i] += starts[i - 1];
+        }
+        let mut sorted = vec![0u32; self.positions.len()];
+        let mut filled = starts.clone();
         for (i, &p) in self.positions.iter().enumerate() {
-            cells.entry(cell(p).to_array()).or_default().push(i as u32);
+            let slot = &mut filled[index(cell(p))];
+            sorted[*slot as usize] = i as u32;
+            *slot += 1;
         }
         self.close.clear();
         for (i, &p) in self.positions.iter().enumerate() {
             let c = cell(p);
-            for dz in -1..=1 {
-                for dy in -1..=1 {
-                    for dx in -1..=1 {
-                        let key = [c.x + dx, c.y + dy, c.z + dz];
-                        for &j in cells.get(&key).map_or(&[][..], Vec::as_slice) {
-                            if j as usize > i
-                                && p.distance_squared(self.positions[j as usize]) < reach * reach
-                            {
-                                self.close.push([i as u32, j]);
-                            }
+            for dz in 0..3 {
+                for dy in 0..3 {
+                    let first = index(c + UVec3::new(0, dy, dz) - UVec3::ONE);
+                    let run = starts[first] as usize..starts[first + 3] as usize;
+                    for &j in &sorted[run] {
+                        let q = self.positions[j as usize];
+                        if j as usize > i && p.distance_squared(q) < reach * reach {
+                            self.close.push([i as u32, j]);
                         }
                     }
                 }
             }
         }
     }
+}
+
+/// Reorders constraints into colours that share no particle (greedy, stable). A sweep in the
+/// grid's own order carries a pulse along with it, a row a substep, and makes it grow.
+fn in_colours<T: Copy>(constraints: &mut Vec<T>, particles: usize, points: impl Fn(&T) -> &[u32]) {
+    let mut taken = vec![0u32; particles];
+    let mut colours: Vec<Vec<T>> = Vec::new();
+    for constraint in constraints.iter() {
+        let used = points(constraint).iter().fold(0, |used, &i| used | taken[i as usize]);
+        let colour = (!used).trailing_zeros().min(31);
+        for &i in points(constraint) {
+            taken[i as usize] |= 1 << colour;
+        }
+        if colours.len() <= colour as usize {
+            colours.resize(colour as usize + 1, Vec::new());
+        }
+        colours[colour as usize].push(*constraint);
+    }
+    *constraints = colours.concat();
 }
 
 /// Takes back up to `grip` metres of the sideways part of a motion `from` → `to` along a surface.

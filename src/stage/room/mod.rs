@@ -9,6 +9,7 @@ pub mod paint;
 use glam::Vec3;
 use thiserror::Error;
 
+pub(crate) use boxes::add_bevelled;
 pub use boxes::{Block, boxes};
 use paint::PaintError;
 

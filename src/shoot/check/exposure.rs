@@ -1,0 +1,204 @@
+//! Shutter, powers and the room's light against the camera's setting.
+
+use super::{Note, Severity};
+use crate::optics::exposure::Exposure;
+use crate::plan::{Ambient, Camera, Length, Light, Place, Plan};
+
+/// Room light nearer than this to the exposure shows in the shadows, in stops (common practice,
+/// no source: flash shadows usually lie 2 to 4 stops under, and a tint shows one stop below that).
+const TINTS_WITHIN_STOPS: f64 = 5.0;
+
+pub(super) fn notes(plan: &Plan) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let flashes = plan.lights.iter().any(|light| light.on);
+    if flashes {
+        notes.extend(sync(&plan.camera));
+    }
+    notes.extend(plan.lights.iter().filter(|light| light.on).filter_map(power));
+    if let (Some(ambient), true) = (&plan.ambient, flashes) {
+        notes.extend(tint(ambient, &plan.camera));
+    }
+    notes
+}
+
+/// The curtains leave a slit when the shutter is faster than sync; the frame's share that the
+/// flash lights is about the ratio of the two times.
+fn sync(camera: &Camera) -> Option<Note> {
+    let lit = camera.shutter.seconds / camera.sync.seconds;
+    // engraved times are rounded: 1/250 and 1/256 are the same shutter
+    (lit < 0.97).then(|| {
+        Note::new(
+            Severity::Problem,
+            "camera",
+            format!(
+                "the shutter, {}, is faster than sync, {}: a dark band will cover about {:.0} % \
+                 of the frame",
+                camera.shutter,
+                camera.sync,
+                100.0 * (1.0 - lit)
+            ),
+            format!("set {} or slower", camera.sync),
+        )
+    })
+}
+
+fn power(light: &Light) -> Option<Note> {
+    let (power, lowest) = (light.power, light.head.lowest);
+    let over = power.stops;
+    let under = lowest.stops - power.stops;
+    if over > 0.005 {
+        let nearer = match &light.place {
+            Place::Around { distance, .. } => {
+                let to = Length::metres(distance.metres * (-over / 2.0).exp2());
+                format!("move it from {distance} to {to} at full power")
+            }
+            _ => format!("move it to {:.0} % of its distance", 100.0 * (-over / 2.0).exp2()),
+        };
+        Some(Note::new(
+            Severity::Problem,
+            &light.name,
+            format!("it would need {over:.1} stops above full power"),
+            format!(
+                "{nearer}, open the aperture or raise the ISO by {over:.1} stops, or use a head of {:.0} W·s",
+                light.head.energy_ws * over.exp2()
+            ),
+        ))
+    } else if under > 0.005 {
+        Some(Note::new(
+            Severity::Problem,
+            &light.name,
+            format!("{power} is {under:.1} stops below this head's lowest, {lowest}"),
+            format!(
+                "set {lowest} and put a neutral filter of {under:.1} stops before it, or move it away"
+            ),
+        ))
+    } else {
+        None
+    }
+}
+
+fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
+    let under = stops_under(ambient.ev, camera);
+    (under < TINTS_WITHIN_STOPS).then(|| {
+        let gain = (camera.shutter.seconds / camera.sync.seconds).log2();
+        let faster = if gain > 0.05 {
+            format!(", set the shutter to {} ({gain:.1} stops less room light)", camera.sync)
+        } else {
+            String::new()
+        };
+        let lies = if under >= 0.0 {
+            format!("only {under:.1} stops under")
+        } else {
+            format!("{:.1} stops over", -under)
+        };
+        Note::new(
+            Severity::Caution,
+            "ambient",
+            format!(
+                "the room's light lies {lies} the exposure: at {:.0} K against {:.0} K it will \
+                 tint the shadows",
+                ambient.kelvin, camera.white_balance
+            ),
+            format!("switch it off{faster}, or close down and raise the flash powers with it"),
+        )
+    })
+}
+
+/// How far a room of incident value `ev` (ISO 100) lies under the camera's setting, in stops.
+fn stops_under(ev: f64, camera: &Camera) -> f64 {
+    let setting = Exposure {
+        iso: camera.iso,
+        f_number: camera.aperture.f_number,
+        shutter_s: camera.shutter.seconds,
+    };
+    setting.ev100() - ev
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Aperture, Power, Shutter};
+
+    fn camera(f_number: f64, shutter_s: f64, iso: f64, sync_s: f64) -> Camera {
+        Camera {
+            aperture: Aperture { f_number },
+            shutter: Shutter { seconds: shutter_s },
+            iso,
+            sync: Shutter { seconds: sync_s },
+            ..Camera::default()
+        }
+    }
+
+    fn light(place: Place) -> Light {
+        Light {
+            name: "key".into(),
+            on: true,
+            power: Power::default(),
+            head: Default::default(),
+            modifier: Default::default(),
+            gel: None,
+            place,
+            aim: Default::default(),
+            fixture: true,
+        }
+    }
+
+    /// Case A01: home interiors at EV 5 to 7 vanish at ISO 100, 1/125, f/8.
+    #[test]
+    fn killing_the_room() {
+        let camera = camera(8.0, 1.0 / 125.0, 100.0, 1.0 / 200.0);
+        for (ev, under) in [(5.0, 8.0), (7.0, 6.0)] {
+            assert!((stops_under(ev, &camera) - under).abs() < 0.05);
+            assert_eq!(tint(&Ambient { ev, kelvin: 3000.0 }, &camera), None);
+        }
+    }
+
+    /// Case A02: wide open at ISO 50, 1/200, f/1.2 it does not vanish.
+    #[test]
+    fn wide_open_the_room_tints() {
+        let camera = camera(1.2, 1.0 / 200.0, 50.0, 1.0 / 200.0);
+        for (ev, under) in [(5.0, 4.2), (7.0, 2.2)] {
+            assert!((stops_under(ev, &camera) - under).abs() < 0.05);
+            let note = tint(&Ambient { ev, kelvin: 3000.0 }, &camera).unwrap();
+            assert!(note.what.contains("tint the shadows"), "{}", note.what);
+        }
+    }
+
+    /// Case A04: from 1/60 to 1/250 the room's light falls by 2.06 stops. (That the flash does
+    /// not change is a matter of the mix.)
+    #[test]
+    fn shutter_moves_ambient() {
+        let at = |seconds| stops_under(6.0, &camera(8.0, seconds, 100.0, 1.0 / 250.0));
+        assert!((at(1.0 / 60.0) - at(1.0 / 250.0) + 2.06).abs() < 0.01);
+    }
+
+    /// Case A10: 1/320 with sync at 1/200 gives a dark band.
+    #[test]
+    fn faster_than_sync() {
+        let note = sync(&camera(8.0, 1.0 / 320.0, 100.0, 1.0 / 200.0)).unwrap();
+        assert_eq!(note.severity, Severity::Problem);
+        assert!(note.what.contains("dark band") && note.what.contains("38 %"), "{}", note.what);
+        assert_eq!(sync(&camera(8.0, 1.0 / 200.0, 100.0, 1.0 / 200.0)), None);
+    }
+
+    #[test]
+    fn power_out_of_the_heads_range() {
+        let around = Place::Around {
+            azimuth: 0.0,
+            elevation: 0.0,
+            distance: Length::metres(2.0),
+            of: Default::default(),
+        };
+        let mut light = light(around);
+        assert_eq!(power(&light), None);
+        light.power = Power { stops: 2.0 };
+        let note = power(&light).unwrap();
+        assert!(
+            note.remedy.contains("from 2 m to 1 m") && note.remedy.contains("1600 W·s"),
+            "{}",
+            note.remedy
+        );
+        light.power = Power { stops: -8.0 };
+        assert!(power(&light).unwrap().what.contains("1.0 stops below"));
+    }
+}

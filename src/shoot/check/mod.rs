@@ -1,0 +1,99 @@
+//! What will go wrong on the day, in a photographer's words.
+//!
+//! In: a plan, and its stage. Out: notes, each with what to do. Problems spoil the picture or
+//! cannot be set up; cautions may; safety notes keep people whole.
+
+mod exposure;
+mod frame;
+mod room;
+mod safety;
+
+use std::fmt::{Display, Write};
+
+use serde::Serialize;
+
+use crate::plan::Plan;
+use crate::stage::Stage;
+
+/// How bad it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// The picture fails or the set cannot be built.
+    Problem,
+    /// It may show in the picture.
+    Caution,
+    /// Somebody may be hurt or something burnt.
+    Safety,
+}
+
+/// One thing to know before the day.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Note {
+    /// How bad it is.
+    pub severity: Severity,
+    /// The thing it is about: a light's name, `"camera"`, `"room"`.
+    pub subject: String,
+    /// What will happen.
+    pub what: String,
+    /// What to do about it.
+    pub remedy: String,
+}
+
+impl Note {
+    fn new(severity: Severity, subject: &str, what: String, remedy: impl Into<String>) -> Self {
+        Self { severity, subject: subject.into(), what, remedy: remedy.into() }
+    }
+}
+
+/// Everything to know about a plan and its stage, or why it has none.
+pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
+    let mut notes = exposure::notes(plan);
+    match stage {
+        Ok(stage) => {
+            let bent = |what: &String| {
+                let remedy = "ease the pose, or accept it as it is built";
+                Note::new(Severity::Caution, "sitter", what.clone(), remedy)
+            };
+            notes.extend(stage.notes.iter().map(bent));
+            notes.extend(room::notes(stage));
+            notes.extend(frame::notes(stage));
+            notes.extend(safety::rigging(plan, stage));
+        }
+        Err(error) => notes.push(Note::new(
+            Severity::Problem,
+            "set",
+            format!("the set cannot stand: {error}"),
+            "until it stands, nothing else about it can be checked",
+        )),
+    }
+    notes.extend(safety::general(plan));
+    notes
+}
+
+/// What the plan alone tells: sync, powers, the room's light.
+pub fn plan(plan: &Plan) -> Vec<Note> {
+    let mut notes = exposure::notes(plan);
+    notes.extend(safety::general(plan));
+    notes
+}
+
+/// The notes as a text, the worst first.
+pub fn report(notes: &[Note]) -> String {
+    if notes.is_empty() {
+        return "Nothing to remark.\n".into();
+    }
+    let mut text = String::new();
+    for (severity, heading) in [
+        (Severity::Problem, "PROBLEM"),
+        (Severity::Caution, "CAUTION"),
+        (Severity::Safety, "SAFETY"),
+    ] {
+        for note in notes.iter().filter(|note| note.severity == severity) {
+            // writing to a string cannot fail
+            let _ = writeln!(text, "{heading:<8} {}: {}", note.subject, note.what);
+            let _ = writeln!(text, "         {}", note.remedy);
+        }
+    }
+    text
+}

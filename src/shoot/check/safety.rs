@@ -1,0 +1,90 @@
+//! What keeps people whole. Common studio practice, no source; local codes and the judgement of
+//! licensed electricians and riggers come first.
+
+use glam::Vec3;
+
+use super::{Note, Severity};
+use crate::plan::{Modifier, Plan};
+use crate::stage::{Role, Stage};
+
+/// A head's front above this height wants a weight on its stand, in metres.
+const HIGH_M: f32 = 2.0;
+/// A front wider than this catches air and weighs, in metres.
+const WIDE_M: f64 = 1.0;
+/// A head nearer than this to eyes is uncomfortable at power, in metres.
+const NEAR_EYES_M: f32 = 0.6;
+/// A modelling lamp nearer than this can scorch cloth, in metres.
+const NEAR_CLOTH_M: f32 = 0.3;
+/// Within this of the sitter's axis a head hangs over them, in metres.
+const OVER_M: f32 = 0.5;
+
+pub(super) fn general(plan: &Plan) -> Option<Note> {
+    (!plan.lights.is_empty()).then(|| {
+        Note::new(
+            Severity::Safety,
+            "set",
+            "mains cables cross the floor, and flash heads and modelling lamps get hot".into(),
+            "tape the cables down, keep them out of walkways, let heads cool before changing \
+             modifiers; local codes and a licensed electrician's word come first",
+        )
+    })
+}
+
+pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let mark = |name: &str| stage.marks.iter().find(|m| m.name == name).map(|m| m.position);
+    let face = mark("face");
+    for (light, planned) in stage.lights.iter().zip(&plan.lights) {
+        let at = light.source.position;
+        let mut safety = |what: String, remedy: &str| {
+            notes.push(Note::new(Severity::Safety, &light.name, what, remedy));
+        };
+        let wide = match &planned.modifier {
+            Modifier::Panel { width, height, .. } => width.metres.max(height.metres) >= WIDE_M,
+            Modifier::Dish { diameter, .. } => diameter.metres >= WIDE_M,
+            Modifier::BareTube { .. } => false,
+        };
+        let crown = mark("crown").unwrap_or(Vec3::ZERO);
+        let overhead = face.is_some()
+            && at.y > crown.y
+            && Vec3::new(at.x - crown.x, 0.0, at.z - crown.z).length() < OVER_M;
+        if overhead {
+            safety(
+                "it hangs over the sitter".into(),
+                "use a boom with a counterweight, bag its stand, and tether the head by a safety cable",
+            );
+        } else if at.y > HIGH_M || wide {
+            safety(
+                format!(
+                    "{} at {:.1} m can topple",
+                    if wide { "a large front" } else { "a head" },
+                    at.y
+                ),
+                "bag the stand and set one leg under the load",
+            );
+        }
+        if let Some(distance) = face.map(|face| at.distance(face)).filter(|d| *d < NEAR_EYES_M) {
+            safety(
+                format!("the flash is {distance:.2} m from the sitter's eyes"),
+                "warn the sitter, let them close their eyes for tests, keep the power low",
+            );
+        }
+        let cloth = stage
+            .meshes
+            .iter()
+            .filter(|mesh| matches!(mesh.role, Role::Cloth | Role::Garment))
+            .flat_map(|mesh| mesh.positions.iter().map(move |p| (mesh, p.distance(at))))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .filter(|(_, distance)| *distance < NEAR_CLOTH_M);
+        if let Some((mesh, distance)) = cloth {
+            safety(
+                format!(
+                    "the head is {distance:.2} m from \"{}\": its lamp can scorch it",
+                    mesh.name
+                ),
+                "switch the modelling lamp off or move the head away",
+            );
+        }
+    }
+    notes
+}

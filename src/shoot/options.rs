@@ -1,0 +1,85 @@
+//! What a caller wants of a verb, checked; how far the work is.
+
+/// Which engine renders.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Engine {
+    /// The best that this machine has.
+    #[default]
+    Auto,
+    /// The CPU path tracer.
+    Trace,
+}
+
+/// When a rendering is done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Settle {
+    /// After this many samples for each pixel.
+    Samples(u32),
+    /// When the picture's error is within this many stops.
+    Within {
+        /// Stops.
+        stops: f64,
+    },
+}
+
+impl Default for Settle {
+    fn default() -> Self {
+        Self::Within { stops: 0.05 }
+    }
+}
+
+/// A still.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StillOptions {
+    /// Pixels across and down; by default the camera's format at a size that settles in minutes.
+    pub size: Option<(u32, u32)>,
+    /// When to stop.
+    pub settle: Settle,
+    /// Names of the lights to keep, `"ambient"` for the room's; empty keeps all that are on.
+    pub only: Vec<String>,
+    /// Which engine.
+    pub engine: Engine,
+    /// Same seed, same picture.
+    pub seed: u64,
+}
+
+/// Where the meter is held.
+#[derive(Debug, Clone, PartialEq)]
+pub enum MeterPoint {
+    /// At a mark of the stage: a part of the sitter or a thing of the set.
+    Mark(String),
+    /// At a point in metres from the mark.
+    Point([f64; 3]),
+}
+
+/// What the meter's dome looks at.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum DomeAim {
+    /// The camera.
+    #[default]
+    Camera,
+    /// Each light in turn.
+    EachLight,
+    /// One light, for all of them.
+    Light(String),
+}
+
+/// A reading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeterOptions {
+    /// Where it is held.
+    pub at: MeterPoint,
+    /// Where it looks.
+    pub dome: DomeAim,
+    /// Same seed, same reading.
+    pub seed: u64,
+}
+
+/// How far long work is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Share done, 0 to 1.
+    pub done: f64,
+    /// What is being done, a few words.
+    pub step: &'static str,
+}

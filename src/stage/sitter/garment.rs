@@ -1,0 +1,377 @@
+//! Cloth on the body: cut like a garment, hung from the body's field, folded by gravity and pull.
+//!
+//! In: a [`Body`] and the cut. Out: a [`Shell`] with turned-in hems, in the sitter's own space, and
+//! which skin it hides.
+//!
+//! ```text
+//!   cloth = (body + ease) ∪ hanging forms − folds,  never nearer the skin than its own thickness
+//!   kept  = outside the neck hole, above the hems
+//! ```
+
+use glam::Vec3;
+
+use super::body::Body;
+use super::cut::keep;
+use super::field::{Field, Join, Near, Op, Part, Prim, Shape, smooth_min};
+use super::hem::turn_in;
+use super::mesher::{Grid, Shell, Solid, mesh};
+use super::noise::{ease, rough, value};
+use super::skeleton::{Bone, SIDES, sign};
+use crate::plan::GarmentCut;
+
+/// How loosely it lies where nothing holds it.
+const EASE_M: f32 = 0.011;
+/// The least distance of cloth from skin.
+const CLOTH_M: f32 = 0.004;
+/// Grid spacing.
+const CELL_M: f32 = 0.0085;
+
+/// How far a tube of cloth is modelled beyond its hem before it is cut there.
+const BEYOND_M: f32 = 0.030;
+
+/// A sleeve or trouser leg: its own field, and where along which bone it ends.
+struct Tube {
+    field: Field,
+    from: Bone,
+    to: Bone,
+    /// Share of the bone at which it ends.
+    end: f32,
+    /// Where it joins the trunk.
+    join: Join,
+}
+
+/// A garment on a body.
+pub struct Garment<'a> {
+    body: &'a Body,
+    cut: GarmentCut,
+    /// Trunk, and legs under a skirt.
+    under: Field,
+    hang: Field,
+    tubes: Vec<Tube>,
+}
+
+/// What matters near a block.
+pub struct NearCloth {
+    under: Near,
+    hang: Near,
+    tubes: Vec<(usize, Near)>,
+}
+
+impl<'a> Garment<'a> {
+    /// Cuts and hangs it.
+    pub fn on(body: &'a Body, cut: GarmentCut) -> Self {
+        let part = |i: usize| body.field.parts[i].clone();
+        let rests = &body.field.rests;
+        let of = |parts: Vec<Part>| Field { parts, rests: rests.clone() };
+        let mut tubes = Vec::new();
+        let skin_and = |skin: Part, cloth: Vec<Prim>| {
+            let at = skin.join.at;
+            let raised = raised(skin, EASE_M);
+            of(vec![
+                raised,
+                Part { prims: cloth, join: Join { at, reach: 1.0, k: 0.03, far: 0.03 } },
+            ])
+        };
+        let mut under = vec![part(0)];
+        for s in SIDES {
+            let (arm, leg) = (1 + 2 * s, 2 + 2 * s);
+            let shoulder = body.posed.frame(Bone::UpperArm(s)).shift;
+            let hip = body.posed.frame(Bone::Thigh(s)).shift;
+            let sleeve = |from, to, end| Tube {
+                field: skin_and(part(arm), sleeve(body, cut, s)),
+                from,
+                to,
+                end,
+                join: Join { at: shoulder, reach: 0.24, k: 0.06, far: 0.006 },
+            };
+            match cut {
+                GarmentCut::Tunic => {
+                    tubes.push(sleeve(Bone::UpperArm(s), Bone::Forearm(s), 0.68));
+                    tubes.push(Tube {
+                        field: skin_and(part(leg), trouser(body, s)),
+                        from: Bone::Shank(s),
+                        to: Bone::Foot(s),
+                        end: 0.94,
+                        join: Join { at: hip, reach: 0.35, k: 0.06, far: 0.006 },
+                    });
+                }
+                GarmentCut::Robe => {
+                    tubes.push(sleeve(Bone::Forearm(s), Bone::Hand(s), 0.90));
+                    under.push(part(leg));
+                }
+                GarmentCut::BareShoulders => under.push(part(leg)),
+            }
+        }
+        Self { body, cut, under: of(under), hang: of(vec![hanging(body, cut)]), tubes }
+    }
+
+    /// The cloth itself.
+    pub fn shell(&self) -> Shell {
+        let (min, max) = self.body.extent();
+        let room = Vec3::new(0.10, 0.03, 0.10);
+        let mut max = max + room;
+        max.y = max.y.min(self.body.posed.head().shift.y + 0.05);
+        let grid = Grid::even((min - room).max(Vec3::new(-9.0, -0.02, -9.0)), max, CELL_M);
+        let whole = mesh(self, &grid);
+        turn_in(&keep(&whole, |p| self.worn(p)), |p| self.worn(p))
+    }
+
+    /// Skin that shows: positive outside the garment or near its openings.
+    pub fn shows(&self, p: Vec3) -> f32 {
+        let bare = 0.045 - self.worn(p);
+        if bare > 0.0 {
+            return bare;
+        }
+        let near = self.near(p, 0.02);
+        bare.max(self.distance(&near, p) + 0.5 * CLOTH_M)
+    }
+
+    /// Positive (about metres) where the garment is, negative beyond its edges.
+    fn worn(&self, p: Vec3) -> f32 {
+        let body = self.body;
+        let m = &body.measures;
+        let mut worn = self.neckline(body.posed.from_rest(Bone::Chest).inverse().point(p));
+        for tube in &self.tubes {
+            let (t, _, long) = self.along(tube.from, tube.to, p);
+            let edge = (tube.end - t) * long;
+            if edge < 0.05 {
+                // Only the tube's own cloth ends here, not what hangs beside it.
+                let own = tube.field.at(p)
+                    - self.trunk(&self.under.near(p, 0.03), &self.hang.near(p, 0.03), p);
+                worn = worn.min(edge.max(own));
+            }
+        }
+        if self.cut != GarmentCut::Tunic {
+            // A skirt ends at the shanks' ends, whichever leg is nearer.
+            let [left, right] = SIDES.map(|s| {
+                let (t, off, long) = self.along(Bone::Shank(s), Bone::Foot(s), p);
+                (off, (0.90 - t) * long)
+            });
+            let w = ease(-0.05, 0.05, left.0 - right.0);
+            worn = worn.min(left.1 * (1.0 - w) + right.1 * w);
+        }
+        let _ = m;
+        worn
+    }
+
+    /// The same at the upper edge, for a point on the resting chest.
+    fn neckline(&self, chest: Vec3) -> f32 {
+        let m = &self.body.measures;
+        let x = chest.x.abs();
+        if self.cut == GarmentCut::BareShoulders {
+            // Drawn tight over the bust, a little lower between and behind.
+            return 0.752 * m.stature
+                + 0.010 * (x / 0.09).min(1.0)
+                + 0.05 * chest.z
+                + 0.003 * value(chest / 0.04)
+                - chest.y;
+        }
+        // From under the notch in front, over the shoulders, to the nape.
+        let t = ((0.085 - chest.z) / 0.165).clamp(-0.2, 1.2);
+        let front = m.suprasternale_height
+            - 0.030
+            - 0.035 * (1.0 - (x / 0.07).min(1.0)).max(0.0) * ease(0.4, 0.0, t);
+        let back = m.cervicale_height - 0.004;
+        front + (back - front) * t + 1.5 * (x - 0.080).max(0.0) - chest.y
+    }
+
+    /// Trunk and skirt without tubes or folds.
+    fn trunk(&self, under: &Near, hang: &Near, p: Vec3) -> f32 {
+        smooth_min(self.under.distance(under, p) - EASE_M, self.hang.distance(hang, p), 0.04)
+    }
+
+    /// Where `p` lies along a bone (0 to 1), how far off it, and the bone's length.
+    fn along(&self, from: Bone, to: Bone, p: Vec3) -> (f32, f32, f32) {
+        let (a, b) = (self.body.posed.frame(from).shift, self.body.posed.frame(to).shift);
+        let ab = b - a;
+        let t = (p - a).dot(ab) / ab.length_squared();
+        (t, (p - a - ab * t.clamp(0.0, 1.2)).length(), ab.length())
+    }
+
+    /// Depth of folds in metres: cloth hangs in long folds below the waist, pulls in slanting
+    /// ones over trunk and sleeves, and is never quite smooth.
+    fn folds(&self, p: Vec3) -> f32 {
+        let pelvis = self.body.posed.frame(Bone::Pelvis).shift;
+        let q = p - pelvis;
+        let mut arm_near: f32 = 1.0;
+        let mut sleeve = 0.0;
+        for s in SIDES {
+            for (from, to) in
+                [(Bone::UpperArm(s), Bone::Forearm(s)), (Bone::Forearm(s), Bone::Hand(s))]
+            {
+                let (t, off, long) = self.along(from, to, p);
+                let here = ease(0.16, 0.07, off) * ease(-0.25, 0.15, t) * ease(1.25, 1.0, t);
+                if here > 0.0 {
+                    // Rings that slant and run into each other, deepest at elbow and armpit.
+                    let axis = self.body.posed.frame(from).turn;
+                    let c = axis.transpose() * (p - self.body.posed.frame(from).shift);
+                    let around = c.x.atan2(c.z);
+                    let ring = t * long / 0.030
+                        + 0.9 * (around + 1.3 * sign(s)).sin()
+                        + 1.1 * value(p / 0.07);
+                    let deep = 0.35 + 0.65 * ease(0.45, 0.0, t.min(1.0 - t).abs());
+                    sleeve += here
+                        * deep
+                        * (0.0060 * (ring * 3.1).sin() * (0.5 + 0.5 * value(p / 0.05))
+                            + 0.0030 * value(p / 0.022));
+                    arm_near = arm_near.min(1.0 - here);
+                }
+            }
+        }
+        // Long folds: ridges at uneven angles that deepen and merge downward.
+        let fall = ease(0.30, -0.35, q.y);
+        let around = match self.cut {
+            GarmentCut::Tunic => {
+                // Round the trunk above, round each leg below.
+                let s = usize::from(q.x < 0.0);
+                let leg = body_axis(self.body, s, p);
+                let w = ease(-0.02, -0.14, q.y);
+                let angle = |v: Vec3| v.x.abs().atan2(v.z) * v.x.signum();
+                angle(q) * (1.0 - w) + (angle(leg) + 0.7 * sign(s)) * w
+            }
+            _ => q.x.atan2(q.z),
+        };
+        let around = around + 0.16 * value(Vec3::new(q.x, q.y * 0.35, q.z) / 0.11);
+        let ridge = |n: f32, phase: f32| {
+            let s =
+                (around * n + phase + 0.8 * value(Vec3::new(around * 1.3, q.y * 1.8, phase))).sin();
+            // Full rolls between narrow valleys.
+            1.15 - (0.5 - 0.5 * s).powf(1.7) * 1.5
+        };
+        let loose = match self.cut {
+            GarmentCut::Tunic => 0.55,
+            _ => 1.0,
+        };
+        let long_folds = loose * fall * (0.0120 * ridge(9.0, 0.4) + 0.0062 * ridge(17.0, 2.1));
+        // Drag lines over the trunk: slanting from the shoulders, steep, long.
+        let slant = Vec3::new(q.x + 0.30 * q.x.signum() * q.y.max(0.0), 0.16 * q.y, q.z);
+        let drag =
+            0.0060 * (0.6 - value(slant / 0.060).powi(2) * 2.4) + 0.0022 * rough(slant / 0.024);
+        let small = 0.0005 * rough(p / 0.016);
+        let trunk = arm_near * (long_folds + drag * ease(-0.5, 0.15, q.y) * (1.0 - 0.4 * fall));
+        trunk + sleeve + small
+    }
+}
+
+impl Solid for Garment<'_> {
+    type Near = NearCloth;
+
+    fn near(&self, centre: Vec3, radius: f32) -> NearCloth {
+        let reach = radius + 0.06;
+        let tubes = self.tubes.iter().map(|tube| tube.field.near(centre, reach)).enumerate();
+        NearCloth {
+            under: self.under.near(centre, reach),
+            hang: self.hang.near(centre, reach),
+            tubes: tubes.filter(|(_, near)| !near.is_empty()).collect(),
+        }
+    }
+
+    fn distance(&self, near: &NearCloth, p: Vec3) -> f32 {
+        let mut hung = self.trunk(&near.under, &near.hang, p);
+        for (i, near) in &near.tubes {
+            let tube = &self.tubes[*i];
+            let (t, _, long) = self.along(tube.from, tube.to, p);
+            let beyond = (t - tube.end) * long - BEYOND_M;
+            let cloth = tube.field.distance(near, p).max(beyond);
+            hung = smooth_min(hung, cloth, tube.join.width(p));
+        }
+        0.8 * if hung.abs() < 0.06 { hung - self.folds(p) } else { hung }
+    }
+}
+
+/// `p` seen from the nearest point of a leg.
+fn body_axis(body: &Body, s: usize, p: Vec3) -> Vec3 {
+    let at = |bone: Bone| body.posed.frame(bone).shift;
+    let nearest = |a: Vec3, b: Vec3| {
+        let ab = b - a;
+        p - a - ab * ((p - a).dot(ab) / ab.length_squared()).clamp(0.0, 1.0)
+    };
+    let thigh = nearest(at(Bone::Thigh(s)), at(Bone::Shank(s)));
+    let shank = nearest(at(Bone::Shank(s)), at(Bone::Foot(s)));
+    if thigh.length_squared() < shank.length_squared() { thigh } else { shank }
+}
+
+/// The part with its surface moved out by `by` metres.
+fn raised(mut part: Part, by: f32) -> Part {
+    let everywhere = Shape::Slab {
+        centre: part.join.at,
+        axes: glam::Mat3::IDENTITY,
+        half: Vec3::splat(2.0),
+        round: 0.0,
+    };
+    part.prims.push(Prim { shape: everywhere, op: Op::Raise(by) });
+    part
+}
+
+fn bar(a: Vec3, b: Vec3, radii: [f32; 4], k: f32) -> Prim {
+    Prim { shape: Shape::Limb { a, b, radii, flat_axis: Vec3::X, flat: 1.0 }, op: Op::Add(k) }
+}
+
+fn sleeve(body: &Body, cut: GarmentCut, s: usize) -> Vec<Prim> {
+    let at = |bone: Bone| body.posed.frame(bone).shift;
+    let (shoulder, elbow, wrist) = (at(Bone::UpperArm(s)), at(Bone::Forearm(s)), at(Bone::Hand(s)));
+    let drop = body.posed.frame(Bone::Chest).direction(Vec3::Y) * 0.018;
+    if cut == GarmentCut::Tunic {
+        return vec![bar(
+            shoulder.lerp(elbow, 0.22),
+            elbow - 0.3 * drop,
+            [0.036, 0.054, 0.064, 0.070],
+            0.03,
+        )];
+    }
+    vec![
+        bar(shoulder.lerp(elbow, 0.22), elbow - 0.4 * drop, [0.036, 0.054, 0.057, 0.058], 0.03),
+        bar(elbow - 0.4 * drop, wrist - 0.3 * drop, [0.058, 0.060, 0.062, 0.066], 0.05),
+        bar(elbow - drop, wrist - 2.0 * drop, [0.040, 0.046, 0.056, 0.066], 0.06),
+    ]
+}
+
+fn trouser(body: &Body, s: usize) -> Vec<Prim> {
+    let at = |bone: Bone| body.posed.frame(bone).shift;
+    let (hip, knee, ankle) = (at(Bone::Thigh(s)), at(Bone::Shank(s)), at(Bone::Foot(s)));
+    let r = body.measures.thigh_girth / std::f32::consts::TAU;
+    vec![
+        bar(hip, knee, [1.04 * r, 1.06 * r, 0.86 * r, 0.80 * r], 0.04),
+        bar(knee, knee.lerp(ankle, 1.05), [0.80 * r, 0.80 * r, 0.82 * r, 0.84 * r], 0.04),
+    ]
+}
+
+/// Forms trunk and skirt hang in where they leave the body.
+fn hanging(body: &Body, cut: GarmentCut) -> Part {
+    let m = &body.measures;
+    let at = |bone: Bone| body.posed.frame(bone).shift;
+    let r = m.thigh_girth / std::f32::consts::TAU;
+    let mut prims = Vec::new();
+    let (chest, pelvis) = (at(Bone::Chest), at(Bone::Pelvis));
+    if cut != GarmentCut::BareShoulders {
+        let w = 0.46 * m.waist_breadth;
+        prims.push(bar(chest, pelvis, [0.86 * w, 0.90 * w, 0.92 * w, 0.96 * w], 0.1));
+    }
+    for s in SIDES {
+        let (hip, knee, ankle) = (at(Bone::Thigh(s)), at(Bone::Shank(s)), at(Bone::Foot(s)));
+        if cut == GarmentCut::Tunic {
+            // The tunic's own skirt, to mid-thigh.
+            let radii = [1.12 * r, 1.16 * r, 1.22 * r, 1.26 * r];
+            prims.push(bar(pelvis.lerp(hip, 0.7), hip.lerp(knee, 0.36), radii, 0.12));
+        } else {
+            let radii = [1.02 * r, 0.98 * r, 0.92 * r, 0.90 * r];
+            prims.push(bar(hip, knee, radii, 0.16));
+            let radii = [0.90 * r, 0.98 * r, 1.10 * r, 1.24 * r];
+            prims.push(bar(knee, knee.lerp(ankle, 1.05), radii, 0.16));
+        }
+    }
+    if cut != GarmentCut::Tunic {
+        // The skirt spans between the legs.
+        let mid = |a: Bone, b: Bone| (at(a) + at(b)) * 0.5;
+        let knees = mid(Bone::Shank(0), Bone::Shank(1));
+        let ankles = mid(Bone::Foot(0), Bone::Foot(1));
+        prims.push(bar(pelvis, knees, [1.0 * r, 0.98 * r, 0.94 * r, 0.92 * r], 0.16));
+        prims.push(bar(
+            knees,
+            knees.lerp(ankles, 1.05),
+            [0.92 * r, 1.02 * r, 1.20 * r, 1.40 * r],
+            0.16,
+        ));
+    }
+    Part { prims, join: Join { at: chest, reach: 1.0, k: 0.0, far: 0.0 } }
+}

@@ -1,0 +1,362 @@
+//! Bad plans and bad arguments through the real program: each gives one clear error that names
+//! the file, the place, the value and the remedy, a non-zero status, and never a panic.
+
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+/// A plan that is good but for what a case puts into it.
+fn plan(fields: &str) -> String {
+    format!("(\n    format: 1,\n    {fields}\n)\n")
+}
+
+/// A plan whose only light has these fields.
+fn light(fields: &str) -> String {
+    plan(&format!("lights: [(\n        name: \"key\",\n        {fields}\n    )],"))
+}
+
+const LIT: &str = "ambient: (ev: 5),";
+const AT: &str = "place: At(x: 1, y: 2, z: 1),";
+
+fn lit(fields: &str) -> String {
+    plan(&format!("{LIT}\n    {fields}"))
+}
+
+fn placed(fields: &str) -> String {
+    light(&format!("{AT}\n        {fields}"))
+}
+
+fn foreshadow(folder: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_foreshadow"))
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap()
+}
+
+/// Runs and wants one error that holds all of `wanted`; says what is amiss.
+fn refused(folder: &Path, arguments: &[&str], wanted: &[&str]) -> Option<String> {
+    let output = foreshadow(folder, arguments);
+    let error = String::from_utf8(output.stderr).unwrap();
+    let mut amiss: Vec<String> = wanted
+        .iter()
+        .filter(|part| !error.contains(**part))
+        .map(|part| format!("lacks {part:?}"))
+        .collect();
+    if output.status.code() != Some(2) {
+        amiss.push(format!("{}", output.status));
+    }
+    if !output.stdout.is_empty() {
+        amiss.push("prints to standard output".into());
+    }
+    if !error.starts_with("foreshadow: ") || error.matches("foreshadow: ").count() != 1 {
+        amiss.push("is not one error".into());
+    }
+    if error.contains("panicked") || error.contains("RUST_BACKTRACE") {
+        amiss.push("panicked".into());
+    }
+    (!amiss.is_empty()).then(|| format!("{arguments:?} {}:\n{error}\n", amiss.join(", ")))
+}
+
+/// Fails with all that is amiss.
+fn all_well(amiss: Vec<String>) {
+    assert!(amiss.is_empty(), "{} cases:\n{}", amiss.len(), amiss.concat());
+}
+
+/// Text of the plan, and what the error must name: line, field, value, remedy.
+fn texts() -> Vec<(String, Vec<&'static str>)> {
+    vec![
+        // language
+        (String::new(), vec!["empty", "foreshadow new"]),
+        (" \n\n".into(), vec!["empty"]),
+        ("hello".into(), vec![":1:1:", "`hello`", "( … )"]),
+        ("[1, 2]".into(), vec![":1:1:", "`[`", "( … )"]),
+        (plan("").replace(")", "lights: [(name: \"key\","), vec!["ends too early", "close every"]),
+        (plan("title: \"The lamplighter,"), vec!["ends too early", "quote"]),
+        (plan("/* why"), vec!["ends too early", "/*"]),
+        (lit("") + ")", vec![":6:1:", "after the end"]),
+        (lit("title: \"a\" note: \"b\","), vec![":4:16:", "`note`", "commas"]),
+        (lit("title: \"a\\q\","), vec![":4:"]),
+        (lit("#![enable(what)]"), vec![":4:"]),
+        ("#![enable(what)]\n".to_owned() + &lit(""), vec![":1:", "what", "leave"]),
+        ("(".repeat(100_000), vec![":1:"]),
+        (plan(&format!("lights: {}", "[".repeat(100_000))), vec![":3:"]),
+        (plan(&format!("lights: [(aim: {}", "Some(".repeat(100_000))), vec![":3:"]),
+        // format
+        ("(ambient: (ev: 5))".into(), vec!["`format`", "missing", "format: 1"]),
+        ("(format: 0, ambient: (ev: 5))".into(), vec![":1:10:", "`0`", "format: 1"]),
+        ("(format: 7, lamps: [])".into(), vec![":1:10:", "`7`", "newer"]),
+        ("(format: \"1\", ambient: (ev: 5))".into(), vec![":1:10:", "\"1\"", "format: 1"]),
+        // fields and choices
+        (lit("cammera: (iso: 100),"), vec![":4:5:", "`cammera`", "did you mean `camera`?"]),
+        (placed("powr: -1,"), vec!["lights[0]", ":6:9:", "`powr`", "`power`"]),
+        (light("power: -1,"), vec!["lights[0]", "`place`", "missing", "add `place"]),
+        (lit("ambient: (ev: 6),"), vec![":4:5:", "`ambient`", "twice"]),
+        (light("place: Arround(azimuth: 0),"), vec![":5:16:", "`Arround`", "`Around`"]),
+        (lit("sitter: (pose: Sitting),"), vec![":4:20:", "`Sitting`", "Standing"]),
+        (lit("lights: (name: \"key\"),"), vec![":4:13:", "not a list", "[ … ]"]),
+        (lit("ambient_ev: 3,"), vec![":4:5:", "`ambient_ev`"]),
+        (lit("sitter: (skin: 2.5),"), vec!["sitter.skin", ":4:20:", "`2.5`", "whole number"]),
+        (lit("sitter: (skin: -4),"), vec!["sitter.skin", "whole number"]),
+        (lit("title: 5,"), vec![":4:12:", "`5`", "quotes"]),
+        (lit("camera: (upright: yes),"), vec![":4:23:", "`yes`", "`true`"]),
+        // units
+        (placed("power: 1/8,"), vec![":6:16:", "`1/8`", "\"1/8\""]),
+        (placed("power: \"50%\","), vec!["lights[0].power", "50%", "\"1/2\""]),
+        (placed("power: 50,"), vec!["lights[0].power", "50", "per cent"]),
+        (placed("power: half,"), vec!["lights[0].power", "`half`", "1/8"]),
+        (placed("power: (1),"), vec!["lights[0].power", "`(`", "1/8"]),
+        (lit("room: (width: 5 m),"), vec!["room.width", ":4:21:", "\"5 m\""]),
+        (lit("room: (width: \"5 lm\"),"), vec!["room.width", "5 lm", "ft"]),
+        (lit("room: (width: \"5,5 m\"),"), vec!["room.width", "5,5 m", "point"]),
+        (lit("room: (width: 500),"), vec!["room.width", "500 m", "100 m"]),
+        (lit("room: (width: 6000),"), vec!["room.width", "6000", "metres"]),
+        (lit("room: (width: -6),"), vec!["room.width", "-6 m", "negative", "100 m"]),
+        (lit("room: (width: NaN),"), vec!["room.width", "NaN", "finite"]),
+        (lit("room: (height: inf),"), vec!["room.height", "inf", "finite"]),
+        (lit("camera: (shutter: 125),"), vec!["camera.shutter", "125", "\"1/125\""]),
+        (lit("camera: (shutter: \"fast\"),"), vec!["camera.shutter", "fast", "1/125"]),
+        (lit("camera: (aperture: 0),"), vec!["camera.aperture", "0", "f/8"]),
+        (lit("camera: (aperture: \"F/wide\"),"), vec!["camera.aperture", "F/wide", "f/8"]),
+        (placed("head: (kelvin: \"5600 K\"),"), vec!["head.kelvin", "5600 K", "without quotes"]),
+        // ranges
+        (lit("camera: (iso: 0),"), vec!["camera.iso", ":4:19:", "0 is out of range", "1000000"]),
+        (lit("camera: (focal_mm: -85),"), vec!["camera.focal_mm", "-85", "3 to 2000"]),
+        (lit("camera: (sync: \"2 s\"),"), vec!["camera.sync", "2 s", "1/200"]),
+        (lit("camera: (white_balance: NaN),"), vec!["camera.white_balance", "NaN", "kelvin"]),
+        (lit("room: (walls: (reflectance: 1.2)),"), vec!["room.walls.reflectance", "1.2", "0.98"]),
+        (lit("room: (walls: (color: \"blue\")),"), vec!["room.walls.color", "blue", "#a98a66"]),
+        (
+            lit("room: (walls: (reflectance: 0.5, color: \"#ff0000\")),"),
+            vec!["room.walls.reflectance", "0.5", "0.20", "paler"],
+        ),
+        (lit("room: (walls: ()),"), vec!["room.walls", "#ffffff", "reflectance: 0.8"]),
+        (
+            lit("room: (height: 1.5), sitter: (height: 1.8),"),
+            vec!["sitter.height", "1.8 m", "1.5 m"],
+        ),
+        (
+            plan(
+                "ambient: (ev: 5), room: (width: 1, mark: (from_left: 0.2, from_back: 1)), sitter: (),",
+            ),
+            vec!["sitter", "0.66 m wide", "beyond the left wall"],
+        ),
+        (lit("sitter: (height: 17.8),"), vec!["sitter.height", "17.8 m", "1.2 m to 2.2 m"]),
+        (lit("sitter: (skin: 11),"), vec!["sitter.skin", "11", "1 to 10"]),
+        (lit("sitter: (head: (turn: 170)),"), vec!["sitter.head.turn", "170", "80"]),
+        (lit("sitter: (pose: SeatedOnBox),"), vec!["sitter.pose", "seat"]),
+        (
+            lit("sitter: (pose: SeatedOnBox, seat: \"crate\"),"),
+            vec!["sitter.seat", "crate", "no box"],
+        ),
+        (lit("ambient_light: ()"), vec!["`ambient_light`", "`ambient`"]),
+        (
+            placed("modifier: Dish(diameter: 0.2, beam: 80, field: 60),"),
+            vec!["modifier.field", "60", "80"],
+        ),
+        (
+            placed("modifier: Dish(diameter: 0.2, beam: 80, field: 200),"),
+            vec!["modifier.field", "200", "179"],
+        ),
+        (placed("modifier: Panel(width: 0, height: 1),"), vec!["modifier.width", "0 m", "0.01 m"]),
+        (placed("head: (energy_ws: -400),"), vec!["head.energy_ws", "-400", "W·s"]),
+        (placed("head: (kelvin: 55),"), vec!["head.kelvin", "55", "1000"]),
+        (placed("head: (output: GuideNumber(0)),"), vec!["head.output", "0 is out", "500"]),
+        (placed("gel: Mired(shift: 100, transmission: 2),"), vec!["gel.transmission", "2", "1"]),
+        (placed("gel: Color(color: \"#12345\", transmission: 1),"), vec!["gel.color", "#12345"]),
+        // the set
+        (plan(""), vec!["lights", "no light", "ambient: (ev: 6)"]),
+        (placed("on: false,"), vec!["lights", "off", "switch one on"]),
+        (
+            light("place: At(x: 9, y: 2, z: 1),"),
+            vec!["\"key\".place", ":5:16:", "right wall", "6.00 m"],
+        ),
+        (light("place: At(x: 0, y: 4, z: 1),"), vec!["\"key\".place", "ceiling", "3 m high"]),
+        (
+            light("place: Stand(azimuth: 90, distance: \"20 ft\", height: 2),"),
+            vec!["\"key\".place", "right wall"],
+        ),
+        (
+            light("place: Around(azimuth: 0, elevation: 100, distance: 2),"),
+            vec!["elevation", "100", "90"],
+        ),
+        (
+            light(
+                "place: Around(azimuth: 0, elevation: 0, distance: 2, of: Toward(azimuth: 0, tilt: 0)),",
+            ),
+            vec!["place.of", "direction"],
+        ),
+        (placed("aim: Named(\"linnen\"),"), vec!["aim", "linnen", "no cloth"]),
+        (
+            plan(&format!("lights: [(name: \"key\", {AT}), (name: \"key\", {AT})],")),
+            vec!["lights[1] \"key\".name", "taken by lights[0]", "key 2"],
+        ),
+        (
+            plan(&format!("lights: [(name: \"ambient\", {AT})],")),
+            vec!["lights[0]", "\"ambient\" is kept", "another name"],
+        ),
+        (plan(&format!("lights: [(name: \" \", {AT})],")), vec!["lights[0]", "no name"]),
+        (plan(&format!("lights: [(name: \"a,b\", {AT})],")), vec!["lights[0]", "a,b", "letters"]),
+        (
+            plan(&format!("lights: [{}],", format!("(name: \"key\", {AT}),").repeat(70))),
+            vec!["lights: 70 lights are too many", "keep at most 64"],
+        ),
+        (
+            lit(
+                "cloths: [(name: \"c\", fabric: (paint: (reflectance: 0.5)), shape: Backdrop(width: 9, top: 2, behind: 1))],",
+            ),
+            vec!["cloths[0] \"c\".shape", "9 m", "narrower"],
+        ),
+        (
+            lit(
+                "cloths: [(name: \"c\", fabric: (paint: (reflectance: 0.5)), shape: Over(boxes: [\"b\"], overhang: 1))],",
+            ),
+            vec!["cloths[0] \"c\".shape.boxes", "1 boxes are named, the plan has 0"],
+        ),
+        (
+            lit("boxes: [(name: \"b\", width: 1, height: 9, depth: 1)],"),
+            vec!["boxes[0] \"b\"", "6.00 m beyond the ceiling"],
+        ),
+        (lit("meter_constant: 25,"), vec!["meter_constant", "25", "250"]),
+    ]
+}
+
+#[test]
+fn bad_texts() {
+    let folder = tempfile::tempdir().unwrap();
+    let cases = texts();
+    assert!(cases.len() >= 40, "{}", cases.len());
+    let mut amiss = Vec::new();
+    for (text, mut wanted) in cases {
+        std::fs::write(folder.path().join("bad.ron"), &text).unwrap();
+        wanted.push("bad.ron");
+        wanted.push("hint: ");
+        amiss.extend(refused(folder.path(), &["check", "bad.ron"], &wanted));
+    }
+    all_well(amiss);
+}
+
+#[test]
+fn bad_files() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    std::fs::create_dir(path("folder.ron")).unwrap();
+    std::fs::write(path("picture.ron"), b"\x89PNG\r\n\x1a\n\xff\xfe").unwrap();
+    // sparse: 200 MB by its size, nothing on the disk
+    std::fs::File::create(path("huge.ron")).unwrap().set_len(200 << 20).unwrap();
+    assert!(Command::new("mkfifo").arg(path("pipe.ron")).status().unwrap().success());
+    let mut amiss = Vec::new();
+    for (name, wanted) in [
+        ("none.ron", "no such file"),
+        ("folder.ron", "folder"),
+        ("picture.ron", "not text"),
+        ("huge.ron", "200 MB"),
+        ("pipe.ron", "not a regular file"),
+        ("/dev/zero", "not a regular file"),
+    ] {
+        for verb in ["check", "meter"] {
+            amiss.extend(refused(folder.path(), &[verb, name], &[name, wanted]));
+        }
+        amiss.extend(refused(folder.path(), &["still", name, "-o", "a.png"], &[name, wanted]));
+    }
+    all_well(amiss);
+}
+
+#[test]
+fn bad_arguments() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    std::fs::write(path("good.ron"), placed("")).unwrap();
+    std::fs::create_dir(path("shelf")).unwrap();
+    std::fs::create_dir(path("shelf.png")).unwrap();
+    std::fs::write(path("file"), "").unwrap();
+    let still = |rest: &[&'static str]| [&["still", "good.ron", "-o", "a.png"], rest].concat();
+    let mut amiss = Vec::new();
+    for (arguments, wanted) in [
+        (still(&["--size", "0x0"]), vec!["--size", "0x0", "960x640"]),
+        (still(&["--size", "960"]), vec!["--size", "960", "960x640"]),
+        (still(&["--size", "100000x100000"]), vec!["--size", "100000x100000", "16384"]),
+        (still(&["--size", "16384x16384"]), vec!["--size", "megapixels"]),
+        (still(&["--size", "-9x9"]), vec!["--size", "-9x9"]),
+        (still(&["--samples", "1000000000"]), vec!["--samples", "1000000000", "65536"]),
+        (still(&["--samples", "0"]), vec!["--samples", "0", "1 to 65536"]),
+        (still(&["--samples", "-3"]), vec!["--samples", "-3"]),
+        (still(&["--within", "0"]), vec!["--within", "0", "0.005 to 2"]),
+        (still(&["--within", "nan"]), vec!["--within", "nan"]),
+        (still(&["--within", "0.1", "--samples", "9"]), vec!["--within", "--samples"]),
+        (still(&["--only", "kye"]), vec!["--only", "kye", "`key`"]),
+        (still(&["--only", "key,"]), vec!["--only", "no such light"]),
+        (still(&["--engine", "magic"]), vec!["--engine", "magic", "auto"]),
+        (still(&["--seed", "-1"]), vec!["--seed"]),
+        (still(&["--wat"]), vec!["--wat"]),
+        (vec!["still", "good.ron"], vec!["--output"]),
+        (vec!["still", "good.ron", "-o", "shelf"], vec!["shelf", "folder"]),
+        (vec!["still", "good.ron", "-o", "shelf.png"], vec!["shelf.png", "folder"]),
+        (vec!["still", "good.ron", "-o", "none/a.png"], vec!["none/a.png", "no folder none"]),
+        (vec!["still", "good.ron", "-o", "a.gif"], vec!["a.gif", ".png"]),
+        (vec!["still", "good.ron", "-o", "a"], vec!["a:", ".png"]),
+        (vec!["still", "good.ron", "-o", "/proc/a.png"], vec!["/proc/a.png", "takes no files"]),
+        (vec!["meter", "good.ron", "--at", "noze"], vec!["--at", "noze"]),
+        (vec!["meter", "good.ron", "--at", "1,2"], vec!["--at", "1,2", "0,1.6,0.2"]),
+        (vec!["meter", "good.ron", "--at", "1,2,NaN"], vec!["--at", "NaN"]),
+        (vec!["meter", "good.ron", "--at", "0,1,0", "--dome", "sun"], vec!["--dome", "sun", "key"]),
+        (vec!["export", "good.ron", "-o", "file"], vec!["file", "folder"]),
+        (vec!["export", "good.ron", "-o", "none/set"], vec!["none/set", "no folder"]),
+        (vec!["export", "good.ron", "-o", "-"], vec!["-", "folder"]),
+        (vec!["new", "good.ron"], vec!["good.ron", "--force"]),
+        (vec!["new", "b.ron", "--from", "lamplihgter"], vec!["--from", "`lamplighter`"]),
+        (vec!["new", "--from", "lamplighter"], vec!["foreshadow new my.ron"]),
+        (vec!["stil", "good.ron"], vec!["stil", "still"]),
+        (vec!["check"], vec!["<PLAN>"]),
+        (vec!["check", ""], vec!["<PLAN>"]),
+        (vec!["check", "good.ron", "other.ron"], vec!["other.ron"]),
+    ] {
+        amiss.extend(refused(folder.path(), &arguments, &wanted));
+    }
+    all_well(amiss);
+    for left in ["a.png", "b.ron", "a.gif", "none"] {
+        assert!(!path(left).exists(), "{left} was made");
+    }
+    assert_eq!(std::fs::read_to_string(path("good.ron")).unwrap(), placed(""), "kept");
+}
+
+#[test]
+fn new_writes_a_plan_that_checks() {
+    let folder = tempfile::tempdir().unwrap();
+    let list = foreshadow(folder.path(), &["new"]);
+    assert!(list.status.success());
+    assert!(String::from_utf8(list.stdout).unwrap().contains("lamplighter"));
+    for arguments in
+        [&["new", "my.ron"][..], &["new", "my.ron", "--from", "lamplighter", "--force"]]
+    {
+        let made = foreshadow(folder.path(), arguments);
+        assert!(made.status.success(), "{made:?}");
+    }
+    let check = foreshadow(folder.path(), &["check", "my.ron", "--json"]);
+    assert!(check.status.success(), "{check:?}");
+    let json: serde_json::Value = serde_json::from_slice(&check.stdout).unwrap();
+    assert!(json["notes"].as_array().is_some_and(|notes| !notes.is_empty()), "{json}");
+}
+
+/// A good request that the system refuses is failed work, not a bad request.
+#[test]
+fn refused_writes_exit_with_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let made = foreshadow(folder.path(), &["new", "/proc/my.ron"]);
+    let error = String::from_utf8(made.stderr).unwrap();
+    assert_eq!(made.status.code(), Some(1), "{error}");
+    assert!(error.starts_with("foreshadow: /proc/my.ron: cannot write the plan"), "{error}");
+}
+
+#[test]
+fn a_closed_pipe_is_no_error() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_foreshadow"))
+        .arg("new")
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success() && output.stderr.is_empty(), "{output:?}");
+}
