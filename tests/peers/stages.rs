@@ -221,7 +221,8 @@ fn flash(
     axial_intensity: f64,
 ) -> Light {
     let axis = axis.normalize();
-    let right = if axis.y.abs() > 0.99 { Vec3::X } else { axis.cross(Vec3::Y).normalize() };
+    let aside = if axis.y.abs() > 0.99 { Vec3::Z } else { Vec3::Y };
+    let right = axis.cross(aside).normalize();
     let up = right.cross(axis);
     let source = Source { shape, position, axis, right, up, beam, axial_intensity };
     Light { name: name.into(), on: true, kind: LightKind::Flash, source }
