@@ -54,12 +54,7 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
     for light in &plan.lights {
         let source = place_source(light, plan.meter_constant, &marks, room_box)?;
         if light.fixture {
-            let fixture = fixture::head(
-                &light.name,
-                &light.modifier,
-                &fixture::Front::from(&source),
-                &room_box,
-            );
+            let fixture = fixture::head(&light.name, &light.modifier, &source, &room_box);
             meshes.extend(fixture);
         }
         lights.push(Light {
