@@ -108,13 +108,14 @@ pub fn trunk(m: &Proportions, skeleton: &Skeleton, posed: &Posed) -> Part {
             [0.026, 0.042, 0.040, 0.030],
         );
         // Trapezius from skull and neck to the shoulder's tip; collar bone.
-        let nape = v(x * 0.026, m.cervicale_height - 0.004, -0.044);
+        let r = m.neck_girth / std::f32::consts::TAU;
+        let nape = v(x * 0.36 * r, m.cervicale_height - 0.004, -0.044);
         let trap = 0.013 + 0.007 * m.male;
         clay.strap(
             Op::Add(0.048),
             (Bone::Neck, nape),
             (Bone::Clavicle(s), tip + v(-x * 0.042, -0.004, -0.012)),
-            [0.026, 1.15 * trap, trap, 0.017],
+            [0.34 * r, 1.15 * trap, trap, 0.017],
         );
         clay.strap(
             Op::Add(0.030),
