@@ -41,11 +41,6 @@ impl Frame {
         let turn = self.turn.transpose();
         Self { turn, shift: -(turn * self.shift) }
     }
-
-    /// This move after `inner`.
-    pub fn after(&self, inner: &Self) -> Self {
-        Self { turn: self.turn * inner.turn, shift: self.point(inner.shift) }
-    }
 }
 
 /// Solids. Lengths in metres.

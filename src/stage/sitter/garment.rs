@@ -129,8 +129,7 @@ impl<'a> Garment<'a> {
     /// Positive (about metres) where the garment is, negative beyond its edges.
     fn worn(&self, p: Vec3) -> f32 {
         let body = self.body;
-        let m = &body.measures;
-        let mut worn = self.neckline(body.posed.from_rest(Bone::Chest).inverse().point(p));
+        let mut worn = self.neckline(body.posed.rest_move(Bone::Chest).inverse().point(p));
         for tube in &self.tubes {
             let (t, _, long) = self.along(tube.from, tube.to, p);
             let edge = (tube.end - t) * long;
@@ -150,7 +149,6 @@ impl<'a> Garment<'a> {
             let w = ease(-0.05, 0.05, left.0 - right.0);
             worn = worn.min(left.1 * (1.0 - w) + right.1 * w);
         }
-        let _ = m;
         worn
     }
 

@@ -80,7 +80,7 @@ impl Mass<'_> {
                 let relief = 8.0 * (0.55 - clump(q / 17.0))
                     + 5.0 * (0.5 - clump(q / 7.5 + Vec3::splat(3.0)))
                     + 1.4 * rough(q / 3.4);
-                full * ease(-10.0, 44.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
+                full * ease(-6.0, 66.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
             }
             HairStyle::Bob => {
                 let inside = inside_hairline(q, self.burns(), false);
@@ -128,7 +128,7 @@ impl Mass<'_> {
             + 4.0 * value(Vec3::new(q.x / 9.0, 0.0, q.z / 9.0))
             - q.y;
         let open = q.z - (34.0 + 8.0 * ease(-10.0, -60.0, q.y) + 3.0 * value(q / 14.0));
-        let top = q.y - 78.0;
+        let top = q.y - 64.0;
         let cut = -smooth_min(-hem, smooth_min(-open, -top, 10.0), 8.0);
         -smooth_min(-shell, -cut, 8.0) - self.lock(q)
     }
@@ -162,6 +162,6 @@ impl Solid for Mass<'_> {
             HairStyle::Bun => self.knot(q) * mm,
             _ => return 0.8 * base,
         };
-        0.8 * smooth_min(base, other, 0.010)
+        0.8 * smooth_min(base, other, 0.020)
     }
 }

@@ -100,7 +100,7 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     let skeleton = Skeleton::of(&measures);
     let (place, ground) = place(sitter, seat)?;
     let stance = stance(sitter.pose, sitter.head, &measures, &skeleton, ground);
-    let body = Body::of(measures, skeleton, &stance, ground);
+    let body = Body::of(measures, &skeleton, &stance, ground);
 
     let color = parse_hex(&sitter.hair.color)
         .ok_or_else(|| SitterError::BadColor { value: sitter.hair.color.clone() })?;
