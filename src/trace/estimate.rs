@@ -36,6 +36,8 @@ pub const CAMERA_DIMENSIONS: u32 = 2;
 
 /// Pool members weighed for each connection.
 const CANDIDATES: u32 = 8;
+/// The same at later vertices, whose share of the picture is small.
+const LATER_CANDIDATES: u32 = 2;
 
 /// How much more a connection is trusted than its density says, since several members compete
 /// for it. Any constant leaves the estimate unbiased; this one measured best.
@@ -69,6 +71,7 @@ pub fn gather(
     let per_vertex = 3 + scene.lights.len() as u32;
     for depth in 0..MAX_VERTICES {
         let dimension = CAMERA_DIMENSIONS + depth * per_vertex;
+        let candidates = if depth == 0 { CANDIDATES } else { LATER_CANDIDATES };
         for (light, sum) in found.iter_mut().enumerate() {
             let lane = dimension + 3 + light as u32;
             let direct = throughput * join_front(scene, light, &vertex, partial, sampler, lane);
@@ -77,8 +80,8 @@ pub fn gather(
             } else {
                 sum.bounced += direct;
             }
-            sum.bounced +=
-                throughput * join_pool(scene, &pools[light], &vertex, partial, sampler, lane);
+            sum.bounced += throughput
+                * join_pool(scene, &pools[light], &vertex, partial, sampler, lane, candidates);
         }
 
         let go_on = vertex.camera_share();
@@ -212,16 +215,17 @@ fn join_pool(
     partial: Partial,
     sampler: &Sampler,
     dimension: u32,
+    candidates: u32,
 ) -> Vec3 {
     if pool.vertices.is_empty() {
         return Vec3::ZERO;
     }
     let mut random = sampler.random(dimension);
     let count = pool.vertices.len() as f32;
-    let stride = count / CANDIDATES as f32;
+    let stride = count / candidates as f32;
     let (mut total, mut kept, mut kept_value, mut kept_level) = (0.0f32, 0usize, Vec3::ZERO, 0.0);
     let offset = random.unit();
-    for i in 0..CANDIDATES {
+    for i in 0..candidates {
         // even strides through the curve-sorted pool from a common random start
         let place = (i as f32 + offset) * stride;
         let index = (place as usize).min(pool.vertices.len() - 1);
@@ -243,7 +247,7 @@ fn join_pool(
     if !scene.visible(vertex.position, lift, landed.position, landed.geometric) {
         return Vec3::ZERO;
     }
-    let scale = total / kept_level / CANDIDATES as f32 * count / pool.paths as f32;
+    let scale = total / kept_level / candidates as f32 * count / pool.paths as f32;
     kept_value * scale
 }
 

@@ -76,6 +76,10 @@ pub struct Tracer {
     camera: Camera,
 }
 
+/// Light sub-paths of each light and pass: enough that picture errors are not shared by many
+/// pixels, few enough that the pool stays in the cache.
+const LIGHT_PATHS: u32 = 4096;
+
 /// Samples before a tile may be called settled: fewer say too little of their own variance.
 const MIN_SAMPLES: u32 = 16;
 
@@ -92,7 +96,7 @@ impl Tracer {
         let (width, height) = (options.width, options.height);
         let lights = self.scene.lights.len();
         let mut tiles = film::tiles(width, height, lights);
-        let paths = (width * height / 12).clamp(2048, 65_536);
+        let paths = LIGHT_PATHS;
         let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
         for pass in 0..options.max_samples {
             let pools: Vec<Pool> = (0..lights)

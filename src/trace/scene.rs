@@ -75,8 +75,7 @@ impl Scene {
             surfaces.push(mesh.surface.clone());
         }
         let mut build_time = Duration::ZERO;
-        let bvh =
-            build_cwbvh_from_tris(&triangles, BvhBuildParams::medium_build(), &mut build_time);
+        let bvh = build_cwbvh_from_tris(&triangles, BvhBuildParams::slow_build(), &mut build_time);
         // leaves address primitives through an index list; put triangles in that order once
         let order = &bvh.primitive_indices;
         let triangles = order.iter().map(|&i| triangles[i as usize]).collect();
