@@ -1,8 +1,8 @@
 //! Conservation of energy: closed cavities and furnaces, where the answer needs no reference.
 
+use foreshadow::optics::beam::Beam;
 use foreshadow::optics::surface::Surface;
 use foreshadow::stage::{Light, Mesh, SourceShape, Stage};
-use foreshadow::optics::beam::Beam;
 use foreshadow::trace::{Receptor, Tracer};
 use glam::Vec3;
 
@@ -43,15 +43,18 @@ fn furnace(rho: f32, mut inside: Vec<Mesh>) -> Stage {
     stage(meshes, lights, camera(Vec3::new(0.0, 0.0, 0.45), Vec3::ZERO, 20.0))
 }
 
+/// Pixels across a furnace picture.
+const SIDE: u32 = 64;
+
 /// Mean radiance of the middle of the frame, with its noise as a share.
 fn seen(stage: &Stage, samples: u32) -> (f64, f64) {
-    let layers = render(stage, [32, 32], samples, 2);
+    let layers = render(stage, [SIDE, SIDE], samples, 2);
     let (mut sum, mut variance) = (0.0, 0.0);
     for layer in &layers.layers {
         sum += layer.pixels.iter().map(|p| y(p.as_dvec3())).sum::<f64>();
         variance += layer.variance.iter().map(|&v| f64::from(v)).sum::<f64>();
     }
-    (sum / 1024.0, variance.sqrt() / sum)
+    (sum / f64::from(SIDE * SIDE), variance.sqrt() / sum)
 }
 
 #[test]
@@ -59,7 +62,7 @@ fn furnace_with_a_matt_ball() {
     let ball = ball(Vec3::ZERO, 0.2, 48, Surface::diffuse("matt", Vec3::ONE));
     let (level, noise) = seen(&furnace(0.0, vec![ball]), 32);
     eprintln!("matt: {level} ± {:.3} %", noise * 100.0);
-    assert!(noise < 0.0005);
+    assert!(noise < 0.001);
     close(level, 1.0, 0.001);
 }
 
@@ -68,10 +71,9 @@ fn furnace_with_a_matt_ball() {
 fn furnace_with_a_coated_ball() {
     for alpha in [0.1, 0.3, 0.6] {
         let surface = Surface::coated("coated", Vec3::ONE, 1.45, alpha);
-        for ball in [
-            ball(Vec3::ZERO, 0.2, 48, surface.clone()),
-            smooth_ball(Vec3::ZERO, 0.2, 48, surface),
-        ] {
+        for ball in
+            [ball(Vec3::ZERO, 0.2, 48, surface.clone()), smooth_ball(Vec3::ZERO, 0.2, 48, surface)]
+        {
             let kind = if ball.normals.is_empty() { "facets" } else { "smooth" };
             let (level, noise) = seen(&furnace(0.0, vec![ball]), 32);
             eprintln!("coat {alpha} {kind}: {level} ± {:.3} %", noise * 100.0);
@@ -89,23 +91,23 @@ fn furnace_shows_the_albedo() {
         Surface::velvet("velvet", Vec3::splat(0.05), 0.5),
         Surface::velvet("velvet", Vec3::splat(0.4), 1.0),
         Surface::coated("skin", Vec3::splat(0.35), 1.42, 0.4),
-        Surface::coated("gloss", Vec3::splat(0.1), 1.5, 0.1),
+        Surface::coated("satin", Vec3::splat(0.1), 1.5, 0.25),
     ] {
         let mut panel = square("panel", Vec3::ZERO, Vec3::Y, 0.4, 0.0);
         panel.surface = surface.clone();
         let stage = furnace(0.0, vec![panel]);
         let tracer = Tracer::new(&stage, |_| true);
-        for deg in [5.0f32, 45.0, 75.0] {
+        for deg in [5.0f32, 60.0] {
             let (sin, cos) = deg.to_radians().sin_cos();
             let from = Vec3::new(sin, cos, 0.0);
-            let found = tracer.spot(from * 0.4, -from, 0.005, 16, 1);
+            let found = tracer.spot(from * 0.4, -from, 0.005, 24, 1);
             let level: f64 = found.iter().map(|one| y(one.direct + one.bounced)).sum();
             let noise: f64 =
                 found.iter().map(|one| one.standard_error.powi(2)).sum::<f64>().sqrt() / level;
             let expected = y(surface.albedo(surface.reflectance, cos).as_dvec3());
             eprintln!("{} {deg}°: {level} ± {:.3} %, {expected}", surface.name, noise * 100.0);
-            assert!(noise < 0.004, "noise {noise}");
-            close(level, expected, 0.012);
+            assert!(noise < 0.003, "noise {noise}");
+            close(level, expected, 0.003);
         }
     }
 }
@@ -113,10 +115,8 @@ fn furnace_shows_the_albedo() {
 /// A grey furnace holds 1/(1 − ρ), whatever white thing stands in it.
 #[test]
 fn grey_furnace_with_white_things() {
-    let things = [
-        Surface::diffuse("matt", Vec3::ONE),
-        Surface::coated("coated", Vec3::ONE, 1.5, 0.3),
-    ];
+    let things =
+        [Surface::diffuse("matt", Vec3::ONE), Surface::coated("coated", Vec3::ONE, 1.5, 0.3)];
     for surface in things {
         let name = surface.name.clone();
         let stage = furnace(0.5, vec![ball(Vec3::ZERO, 0.2, 32, surface)]);
@@ -124,5 +124,26 @@ fn grey_furnace_with_white_things() {
         eprintln!("{name}: {level} ± {:.3} %", noise * 100.0);
         assert!(noise < 0.002);
         close(level, 2.0, 0.005);
+    }
+}
+
+/// Rays along an axis hit whatever the sign of their zeros.
+#[test]
+fn rays_along_the_axes_hit() {
+    let stage = furnace(0.0, vec![]);
+    let tracer = Tracer::new(&stage, |_| true);
+    for zero in [0.0f32, -0.0] {
+        for one in [1.0f32, -1.0] {
+            for direction in
+                [Vec3::new(one, zero, zero), Vec3::new(zero, one, zero), Vec3::new(zero, zero, one)]
+            {
+                for from in [Vec3::ZERO, Vec3::new(0.1, 0.2, -0.3)] {
+                    assert!(
+                        tracer.scene.intersect(from, direction).is_some(),
+                        "{from} {direction:?}"
+                    );
+                }
+            }
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! Stages built by hand for tests: boxes, planes, balls, plain sources; readings and renders of them.
 
-use foreshadow::optics::beam::Beam;
 use foreshadow::layers::{Layers, LightKind};
+use foreshadow::optics::beam::Beam;
 use foreshadow::optics::surface::Surface;
 use foreshadow::stage::{Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
 use foreshadow::trace::{Incident, Options, Receptor, Tracer};
@@ -161,7 +161,13 @@ pub fn within(got: f64, expected: f64, tolerance: f64) {
 
 /// A Lambertian round front.
 pub fn disc(radius_m: f64, position: Vec3, axis: Vec3, intensity: f64) -> Source {
-    source(SourceShape::Disc { radius_m }, position, axis, Beam::Cosine { exponent: 1.0 }, intensity)
+    source(
+        SourceShape::Disc { radius_m },
+        position,
+        axis,
+        Beam::Cosine { exponent: 1.0 },
+        intensity,
+    )
 }
 
 /// A beam that is even inside a full angle and ends there.
@@ -196,15 +202,7 @@ pub fn ball(centre: Vec3, radius: f32, rings: u32, surface: Surface) -> Mesh {
         }
     }
     let name = surface.name.clone();
-    Mesh {
-        name,
-        role: Role::SetBox,
-        positions,
-        normals: vec![],
-        tints: vec![],
-        triangles,
-        surface,
-    }
+    Mesh { name, role: Role::SetBox, positions, normals: vec![], tints: vec![], triangles, surface }
 }
 
 /// The same ball with the sphere's own normals.
@@ -254,7 +252,8 @@ pub fn across(layers: &Layers, layer: usize, camera: &Camera, distance: f64) -> 
 
 /// Where the middle of a pixel looks on the plane z = `z`.
 pub fn on_plane(camera: &Camera, size: [u32; 2], column: u32, row: u32, z: f32) -> Vec3 {
-    let film = (Vec2::new(column as f32, row as f32) + 0.5) / Vec2::new(size[0] as f32, size[1] as f32);
+    let film =
+        (Vec2::new(column as f32, row as f32) + 0.5) / Vec2::new(size[0] as f32, size[1] as f32);
     let (from, direction) = camera.ray(film, Vec2::ZERO);
     from + direction * ((z - from.z) / direction.z)
 }

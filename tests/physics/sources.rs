@@ -7,7 +7,9 @@ use foreshadow::stage::{Light, Source, SourceShape, Stage};
 use foreshadow::trace::Receptor;
 use glam::Vec3;
 
-use crate::set::{camera, close, disc, isotropic, light, read, source, stage, steady, stops, within, y};
+use crate::set::{
+    camera, close, disc, isotropic, light, read, source, stage, steady, stops, within, y,
+};
 
 const PI: f64 = std::f64::consts::PI;
 
@@ -40,7 +42,8 @@ fn inverse_square() {
 fn tilt() {
     for (deg, drop) in [(0.0f32, 0.0), (45.0, -0.5), (60.0, -1.0), (80.0, -2.525_76)] {
         let (sin, cos) = deg.to_radians().sin_cos();
-        let got = direct(disc(1e-3, Vec3::Y * 2.0, -Vec3::Y, 4.0), Vec3::ZERO, Vec3::new(sin, cos, 0.0));
+        let got =
+            direct(disc(1e-3, Vec3::Y * 2.0, -Vec3::Y, 4.0), Vec3::ZERO, Vec3::new(sin, cos, 0.0));
         within(stops(got, 1.0), drop, 0.005);
     }
 }
