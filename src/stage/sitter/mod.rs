@@ -30,6 +30,7 @@ mod skin;
 mod stance;
 mod tint;
 mod torso;
+mod unpinch;
 
 #[cfg(test)]
 mod tests;
