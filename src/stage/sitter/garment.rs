@@ -245,7 +245,10 @@ impl<'a> Layer<'a> {
             - 0.030
             - 0.035 * (1.0 - (x / 0.07).min(1.0)).max(0.0) * ease(0.4, 0.0, t);
         let back = m.cervicale_height - 0.004;
-        front + (back - front) * t + 1.5 * (x - 0.080).max(0.0) - chest.y
+        let below = front + (back - front) * t - chest.y;
+        // An oval seen from above, round the neck.
+        let oval = ((x / 0.090).powi(2) + ((chest.z - 0.020) / 0.105).powi(2)).sqrt();
+        -smooth_min(-below, -(oval - 1.0) * 0.090, 0.030)
     }
 
     /// Trunk and skirt without tubes or folds.
