@@ -13,7 +13,7 @@ use super::noise::{ease, rough, value};
 pub fn headwrap(chart: &Chart) -> Shell {
     let solid = Wrap { chart, scalp: Field { parts: vec![scalp(chart)], rests: Vec::new() } };
     let (min, max) = ([-125.0, -85.0, -155.0], [125.0, 195.0, 135.0]);
-    mesh(&solid, &Grid::even(chart.point(min), chart.point(max), chart.length(2.4)))
+    mesh(&solid, &Grid::even(chart.point(min), chart.point(max), chart.length(2.1)))
 }
 
 struct Wrap<'a> {
@@ -41,7 +41,7 @@ impl Wrap<'_> {
             // Each band overlaps the one below: a saw with a soft back and a steep lower edge.
             let turns = across / 25.0 + phase + 0.10 * value(q / 45.0);
             let t = turns - turns.floor();
-            let saw = ease(0.0, 0.20, t) * (1.0 - 0.80 * ease(0.25, 1.0, t));
+            let saw = ease(0.0, 0.28, t) * (1.0 - 0.80 * ease(0.25, 1.0, t));
             // Creases run along the band.
             let run = Vec3::new(q.x * 0.14, across, q.z * 0.14);
             let crease = 1.5 * rough(run / 7.0 + Vec3::splat(phase * 7.0)) + 0.6 * value(run / 2.8);

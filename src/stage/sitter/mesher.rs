@@ -209,18 +209,22 @@ fn cell_of(grid: &Grid, span: &Span) -> f32 {
 /// Brings a vertex onto the surface along the gradient, never farther than a cell.
 fn settle<S: Solid>(solid: &S, near: &S::Near, start: Vec3, cell: f32) -> (Vec3, Vec3) {
     let mut d = solid.distance(near, start);
-    // One-sided differences do for the way there; the normal gets central ones.
-    let slope =
-        |axis: Vec3| (solid.distance(near, start + axis * GRADIENT_STEP_M) - d) / GRADIENT_STEP_M;
-    let g = Vec3::new(slope(Vec3::X), slope(Vec3::Y), slope(Vec3::Z));
-    let slope2 = g.length_squared();
     let mut p = start;
-    if slope2 > 1e-4 {
-        let mut tries = 0;
-        while d.abs() > 1e-5 && tries < 4 {
-            p -= g * (d / slope2);
-            d = solid.distance(near, p);
-            tries += 1;
+    // Two steps share a slope: near a smooth form the first slope is enough.
+    for _ in 0..3 {
+        // One-sided differences do for the way there; the normal gets central ones.
+        let slope =
+            |axis: Vec3| (solid.distance(near, p + axis * GRADIENT_STEP_M) - d) / GRADIENT_STEP_M;
+        let g = Vec3::new(slope(Vec3::X), slope(Vec3::Y), slope(Vec3::Z));
+        let slope2 = g.length_squared();
+        for _ in 0..2 {
+            if d.abs() > 1e-5 && slope2 > 1e-4 {
+                p -= g * (d / slope2);
+                d = solid.distance(near, p);
+            }
+        }
+        if d.abs() < 1e-5 || slope2 < 1e-4 {
+            break;
         }
     }
     let moved = p - start;

@@ -3,7 +3,7 @@
 //!
 //! In: a [`Shell`]. Out: the same surface, no edge used twice the same way round.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use glam::Vec3;
 use rayon::prelude::*;
@@ -36,8 +36,15 @@ impl Sets {
 /// A triangle's side: its ends, lower first; whether it runs from the lower; its first corner.
 type Side = (u32, u32, bool, u32);
 
-/// Splits vertices that two sheets share.
+/// Splits vertices and edges that two sheets share.
 pub fn unpinch(mut shell: Shell) -> Shell {
+    // A face with two such edges has them parted one a round.
+    while !part_sheets(&mut shell) {}
+    shell
+}
+
+/// Whether that was all of them.
+fn part_sheets(shell: &mut Shell) -> bool {
     let mut sides: Vec<Side> = shell
         .triangles
         .par_iter()
@@ -52,13 +59,13 @@ pub fn unpinch(mut shell: Shell) -> Shell {
     sides.par_sort_unstable();
     // Corners that belong to one sheet about one vertex.
     let mut sheets = Sets::new(3 * shell.triangles.len());
-    let next = |corner: u32| corner - corner % 3 + (corner + 1) % 3;
+    let mut touching = Vec::new();
     for group in sides.chunk_by(|a, b| (a.0, a.1) == (b.0, b.1)) {
         let (back, forth) = group.split_at(group.partition_point(|side| !side.2));
         let mut free: Vec<u32> = back.iter().map(|side| side.3).collect();
         for side in forth {
             // Two sheets that touch: each face goes on into the one that bends least.
-            let bend = |other: &u32| face(&shell, side.3).dot(face(&shell, *other));
+            let bend = |other: &u32| face(shell, side.3).dot(face(shell, *other));
             let Some(i) =
                 (0..free.len()).max_by(|a, b| bend(&free[*a]).total_cmp(&bend(&free[*b])))
             else {
@@ -67,6 +74,9 @@ pub fn unpinch(mut shell: Shell) -> Shell {
             let other = free.swap_remove(i);
             sheets.unite(side.3, next(other));
             sheets.unite(next(side.3), other);
+            if !free.is_empty() {
+                touching.push((side.3, other));
+            }
         }
     }
     let mut owner = vec![u32::MAX; shell.positions.len()];
@@ -89,7 +99,39 @@ pub fn unpinch(mut shell: Shell) -> Shell {
             }
         }
     }
-    shell
+    part_edges(shell, &touching)
+}
+
+/// The next corner of the same triangle.
+fn next(corner: u32) -> u32 {
+    corner - corner % 3 + (corner + 1) % 3
+}
+
+/// Where two sheets touch along an edge and grow together at both its ends, splitting vertices
+/// leaves the edge shared: one sheet's pair of faces gets a vertex in the middle of it.
+fn part_edges(shell: &mut Shell, pairs: &[(u32, u32)]) -> bool {
+    let mut done = HashSet::new();
+    let mut all = true;
+    for &(here, there) in pairs {
+        if done.contains(&(here / 3)) || done.contains(&(there / 3)) {
+            all = false;
+            continue;
+        }
+        let corner = |shell: &Shell, c: u32| shell.triangles[c as usize / 3][c as usize % 3];
+        let (a, b) = (corner(shell, here) as usize, corner(shell, next(here)) as usize);
+        let middle = shell.positions.len() as u32;
+        shell.positions.push((shell.positions[a] + shell.positions[b]) * 0.5);
+        shell.normals.push((shell.normals[a] + shell.normals[b]).normalize_or(shell.normals[a]));
+        for side in [here, there] {
+            done.insert(side / 3);
+            let mut second = shell.triangles[side as usize / 3];
+            second[side as usize % 3] = middle;
+            shell.triangles.push(second);
+            let end = next(side);
+            shell.triangles[end as usize / 3][end as usize % 3] = middle;
+        }
+    }
+    all
 }
 
 fn face(shell: &Shell, corner: u32) -> Vec3 {
