@@ -88,7 +88,7 @@ fn agree(name: &str, stage: Stage) {
 fn differ(peer: &Peer, file: &Path, stage: &Stage, light: usize) -> Difference {
     let name = stage.lights[light].name.as_str();
     let job = Job {
-        light: name,
+        lights: &[(name, stage.lights[light].source.axial_intensity)],
         size: SIZE,
         spp: 128,
         passes: PASSES,
@@ -97,11 +97,7 @@ fn differ(peer: &Peer, file: &Path, stage: &Stage, light: usize) -> Difference {
         variant: "scalar_rgb",
         depth: 24,
     };
-    let mut theirs = peer.render(file, &job).unwrap_or_else(|fault| panic!("{fault}"));
-    let intensity = stage.lights[light].source.axial_intensity as f32;
-    for pixel in theirs.passes.iter_mut().flatten() {
-        *pixel *= intensity;
-    }
+    let theirs = peer.render(file, &job).unwrap_or_else(|fault| panic!("{fault}"));
     println!("  mitsuba {:.1} s, build {:.1} s", theirs.pass_s.iter().sum::<f64>(), theirs.build_s);
 
     let start = std::time::Instant::now();

@@ -1,8 +1,8 @@
 //! Runs the Mitsuba side: a virtual environment of its own under the build directory, and the
 //! scripts beside this file.
 //!
-//! In: an exported stage and what to render. Out: pictures in linear luminance units for unit
-//! axial intensity, one for each pass. Anything missing on the machine is an error that says
+//! In: an exported stage and what to render. Out: pictures in linear luminance units, one for
+//! each pass. Anything missing on the machine is an error that says
 //! what to install; nothing is skipped.
 
 use std::path::{Path, PathBuf};
@@ -20,8 +20,8 @@ pub struct Peer {
 /// What to render.
 #[derive(Debug, Clone)]
 pub struct Job<'a> {
-    /// Name of the light that is on.
-    pub light: &'a str,
+    /// The lights that are on, with their axial intensities in cd or cd·s.
+    pub lights: &'a [(&'a str, f64)],
     /// Pixels across and down.
     pub size: (u32, u32),
     /// Samples a pixel in each pass.
@@ -84,13 +84,12 @@ impl Peer {
         run(Command::new(&self.python).arg(path).args(arguments), "see the output above")
     }
 
-    /// Renders one light of an exported stage.
+    /// Renders lights of an exported stage.
     pub fn render(&self, stage: &Path, job: &Job) -> Result<Rendered, String> {
         let (width, height) = job.size;
-        let out = self.scratch.join(format!("{}-{}.f32", std::process::id(), job.light));
+        let out = self.scratch.join(format!("{}.f32", std::process::id()));
         let mut arguments = vec![stage.display().to_string()];
         let options = [
-            ("--light", job.light.to_owned()),
             ("--size", format!("{width}x{height}")),
             ("--spp", job.spp.to_string()),
             ("--passes", job.passes.to_string()),
@@ -102,6 +101,9 @@ impl Peer {
         ];
         for (flag, value) in options {
             arguments.extend([flag.to_owned(), value]);
+        }
+        for (name, intensity) in job.lights {
+            arguments.extend(["--light".to_owned(), format!("{name}={intensity}")]);
         }
         let printed = self.script("render.py", &arguments)?;
         let report: serde_json::Value = printed

@@ -1,6 +1,6 @@
-"""An exported stage as a Mitsuba scene with one light on.
+"""An exported stage as a Mitsuba scene with chosen lights on.
 
-In: a `glb.Document`, the light's name, picture size. Out: a dictionary for `mi.load_dict`.
+In: a `glb.Document`, an intensity for each light that is on, picture size. Out: a dictionary for `mi.load_dict`.
 Surfaces map one to one: matt is `diffuse`, coated is `roughplastic` (GGX; `nonlinear`, so that
 light thrown back inside is coloured by the base again); both on both sides. Velvet has no
 counterpart in Mitsuba and is refused.
@@ -101,15 +101,18 @@ def backing(meshes, entries, light):
     scene = mi.load_dict({"type": "scene"} | entries)
     axis = np.asarray(light["axis"], float)
     start = np.asarray(light["position_m"], float) + 1e-5 * axis
-    hit = scene.ray_intersect(mi.Ray3f(list(start), list(-axis)))
-    if not hit.is_valid() or float(hit.t) > BACKING_M:
+    start, back = start.tolist(), (-axis).tolist()
+    # The type of a scalar or of a vectorised variant alike.
+    hit = scene.ray_intersect_preliminary(mi.Ray3f(mi.Point3f(*start), mi.Vector3f(*back)))
+    distance = float(np.ravel(hit.t)[0])
+    if not distance <= BACKING_M:
         return None
-    mesh = meshes[int(hit.shape.id().removeprefix("mesh"))]
-    return None if mesh.tints is not None else (float(hit.t) - 1e-5, bsdf(mesh))
+    shape = hit.shape[0] if hasattr(hit.shape, "__getitem__") else hit.shape
+    mesh = meshes[int(shape.id().removeprefix("mesh"))]
+    return None if mesh.tints is not None else (distance - 1e-5, bsdf(mesh))
 
 
-def build(document, light_name, size, integrator, folder):
-    light = document.lights[light_name]
+def build(document, intensities, size, integrator, folder, points):
     entries = {}
     for n, mesh in enumerate(document.meshes):
         path = os.path.join(folder, f"mesh{n}.ply")
@@ -120,10 +123,14 @@ def build(document, light_name, size, integrator, folder):
             "face_normals": mesh.normals is None,
             "bsdf": bsdf(mesh),
         }
-    flat = light["shape"]["type"] != "tube"
-    behind = backing(document.meshes, entries, light) if flat else None
-    return (
-        {"type": "scene", "integrator": integrator, "sensor": lens(document.camera, *size)}
-        | entries
-        | sources.emitters(light, behind)
-    )
+    surfaces = dict(entries)
+    for n, (name, intensity) in enumerate(intensities.items()):
+        light = document.lights[name]
+        flat = light["shape"]["type"] != "tube"
+        behind = backing(document.meshes, surfaces, light) if flat else None
+        # Particles start in proportion to the light there is; a path's joins are spread evenly.
+        particles = integrator["type"] == "ptracer"
+        share = intensity * sources.flux(light) if particles else 1.0
+        entries |= sources.emitters(light, behind, intensity, share, f"light{n}", points)
+    view = {"integrator": integrator, "sensor": lens(document.camera, *size)}
+    return {"type": "scene"} | view | entries
