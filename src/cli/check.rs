@@ -8,7 +8,7 @@ use clap::Args;
 use super::error::CliError;
 use super::{print, print_json};
 use crate::plan;
-use crate::shoot::{Severity, check};
+use crate::shoot::{self, Severity, check};
 
 /// Say what will go wrong on the day
 ///
@@ -24,7 +24,7 @@ pub(super) struct Typed {
 
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
     let plan = plan::read(&typed.plan)?;
-    let notes = check::plan(&plan);
+    let notes = shoot::notes(&plan);
     if typed.json {
         print_json(&serde_json::json!({ "notes": notes }))?;
     } else {

@@ -37,6 +37,12 @@ pub(super) struct Typed {
     /// What its dome looks at: camera, light (each in turn), or a light's name
     #[arg(long, value_name = "AIM", default_value = "camera")]
     dome: String,
+    /// A flat receptor instead of the dome; toward the camera it lies along the surface
+    #[arg(long)]
+    flat: bool,
+    /// Also point a spot meter of this many degrees at the place, from the camera
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    spot: Option<f64>,
     /// Same seed, same reading
     #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
@@ -56,7 +62,19 @@ impl Typed {
             "light" => DomeAim::EachLight,
             name => DomeAim::Light(typed::light("--dome", name, &plan)?),
         };
-        let options = MeterOptions { at: point(&self.at, &plan)?, dome, seed: self.seed };
+        if let Some(degrees) = self.spot.filter(|d| !(0.1..=60.0).contains(d)) {
+            return Err(CliError::usage(
+                format!("--spot {degrees}: no spot meter has that angle"),
+                "write degrees from 0.1 to 60; hand spot meters have 1",
+            ));
+        }
+        let options = MeterOptions {
+            at: point(&self.at, &plan)?,
+            dome,
+            flat: self.flat,
+            spot_degrees: self.spot,
+            seed: self.seed,
+        };
         Ok((plan, options))
     }
 }

@@ -52,22 +52,26 @@ impl Mix {
             let known = layers.layers.iter().map(|layer| layer.name.clone()).collect();
             return Err(MixError::UnknownLayer { name: name.clone(), known });
         }
-        Ok(layers
-            .layers
-            .iter()
-            .map(|layer| {
-                let gain = self
-                    .gains
-                    .iter()
-                    .find(|(name, _)| *name == layer.name)
-                    .map_or(Vec3::ONE, |(_, gain)| *gain);
-                let exposed = match layer.kind {
+        Ok(self.factors_of(layers.layers.iter().map(|layer| (layer.name.as_str(), layer.kind))))
+    }
+
+    /// The same before there are layers: what unit luminance of each named light will come to.
+    pub fn factors_of<'a>(&self, lights: impl Iterator<Item = (&'a str, LightKind)>) -> Vec<Vec3> {
+        lights
+            .map(|(name, kind)| {
+                let exposed = match kind {
                     LightKind::Flash => self.exposure.linear_from_flash(1.0),
                     LightKind::Continuous => self.exposure.linear_from_steady(1.0),
                 };
-                gain * exposed as f32
+                self.gain(name) * exposed as f32
             })
-            .collect())
+            .collect()
+    }
+
+    /// Gain of the layer `name`; 1 where none is set.
+    pub fn gain(&self, name: &str) -> Vec3 {
+        let found = self.gains.iter().find(|(known, _)| known == name);
+        found.map_or(Vec3::ONE, |(_, gain)| *gain)
     }
 
     /// The exposed picture.

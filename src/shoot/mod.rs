@@ -1,18 +1,27 @@
 //! Joins the pieces: plan to stage to layers to picture and readings; what verbs and the window call.
 
 pub mod check;
+mod gains;
 pub mod options;
 pub mod output;
+mod read_meter;
 pub mod readings;
+mod still;
 
 use std::path::Path;
 
-pub use check::{Note, Severity, check};
+pub use check::{Note, Severity};
+pub use gains::mix;
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError, PictureFormat};
+pub use read_meter::{meter, read};
 pub use readings::Readings;
+pub use still::{layers, still};
 
+use crate::export::{self, ExportError};
+use crate::picture::{EncodeError, ExrError, MixError};
 use crate::plan::Plan;
+use crate::stage::{self, StageError};
 
 /// Why work on a good plan failed.
 #[derive(Debug, thiserror::Error)]
@@ -20,31 +29,41 @@ pub enum ShootError {
     /// The result could not be kept.
     #[error(transparent)]
     Output(#[from] OutputError),
-    /// This part of the program does not exist.
-    #[error("{0} is not built yet")]
-    NotBuilt(&'static str),
-}
-
-/// Renders a still and writes it to its place.
-pub fn still(
-    _plan: &Plan,
-    _options: &StillOptions,
-    _output: &Output,
-    _progress: &(dyn Fn(Progress) + Sync),
-) -> Result<(), ShootError> {
-    Err(ShootError::NotBuilt("still"))
-}
-
-/// Reads the lights at a place.
-pub fn meter(
-    _plan: &Plan,
-    _options: &MeterOptions,
-    _progress: &(dyn Fn(Progress) + Sync),
-) -> Result<Readings, ShootError> {
-    Err(ShootError::NotBuilt("meter"))
+    /// The set cannot stand in its room.
+    #[error(transparent)]
+    Stage(#[from] StageError),
+    /// Nothing is lit.
+    #[error("every light is off and there is no ambient: nothing would be seen; turn one on")]
+    Dark,
+    /// No such place on this stage.
+    #[error("there is no \"{name}\" on this set; there are {}", known.join(", "))]
+    NoMark {
+        /// What was asked for.
+        name: String,
+        /// What there is.
+        known: Vec<String>,
+    },
+    /// Layers and mix do not fit: ours.
+    #[error(transparent)]
+    Mix(#[from] MixError),
+    /// The picture could not be encoded.
+    #[error("the picture cannot be encoded: {0}")]
+    Encode(#[from] EncodeError),
+    /// The layers could not be encoded.
+    #[error("the layers cannot be encoded: {0}")]
+    Exr(#[from] ExrError),
+    /// The stage could not be exported.
+    #[error(transparent)]
+    Export(#[from] ExportError),
 }
 
 /// Writes the stage as glTF into a folder that exists or can be made.
-pub fn export(_plan: &Plan, _folder: &Path) -> Result<(), ShootError> {
-    Err(ShootError::NotBuilt("export"))
+pub fn export(plan: &Plan, folder: &Path) -> Result<(), ShootError> {
+    export::gltf::write(&stage::build(plan)?, folder)?;
+    Ok(())
+}
+
+/// Everything to know before the day.
+pub fn notes(plan: &Plan) -> Vec<Note> {
+    check::check(plan, stage::build(plan).as_ref())
 }

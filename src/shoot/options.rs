@@ -71,6 +71,10 @@ pub struct MeterOptions {
     pub at: MeterPoint,
     /// Where it looks.
     pub dome: DomeAim,
+    /// A flat receptor instead of the dome; toward the camera means along the surface's normal.
+    pub flat: bool,
+    /// Also read a spot meter of this angle in degrees from the camera.
+    pub spot_degrees: Option<f64>,
     /// Same seed, same reading.
     pub seed: u64,
 }

@@ -28,6 +28,34 @@ pub struct Readings {
     pub total: TotalReading,
     /// Contrast.
     pub ratio: Ratio,
+    /// `"dome"` or `"flat"`.
+    pub receptor: &'static str,
+    /// A spot meter at the camera pointed here, if asked for.
+    pub spot: Option<SpotReading>,
+}
+
+/// A spot meter's reading.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpotReading {
+    /// Full angle of its cone.
+    pub degrees: f64,
+    /// What it shows (K = 12.5).
+    pub f_number: Option<f64>,
+    /// Where the tone falls in the picture: stops above 18 % grey.
+    pub stops_vs_middle_grey: Option<f64>,
+    /// Each light's share.
+    pub lights: Vec<SpotLight>,
+}
+
+/// One light's part of a spot reading.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpotLight {
+    /// The light's name.
+    pub name: String,
+    /// Luminance times time.
+    pub cd_s_per_m2: f64,
+    /// Stops above 18 % grey if this light were alone.
+    pub stops_vs_middle_grey: Option<f64>,
 }
 
 /// Where the meter was held.
@@ -126,13 +154,20 @@ impl fmt::Display for Readings {
         }
         let (reads, versus) = (f_number(self.total.f_number), stops(self.total.stops_vs_camera));
         writeln!(f, "{:<16} {reads:>8} {versus:>10}", "total")?;
-        match (self.ratio.key_to_fill, self.ratio.lit_to_shadow) {
-            (None, None) => Ok(()),
-            (key, lit) => {
-                writeln!(f)?;
-                writeln!(f, "key : fill {}   lit side : shadow side {}", to_one(key), to_one(lit))
+        if let (Some(key), Some(lit)) = (self.ratio.key_to_fill, self.ratio.lit_to_shadow) {
+            writeln!(f)?;
+            writeln!(f, "key : fill {}   lit side : shadow side {}", to_one(key), to_one(lit))?;
+        }
+        if let Some(spot) = &self.spot {
+            writeln!(f)?;
+            let tone = stops(spot.stops_vs_middle_grey);
+            let reads = f_number(spot.f_number);
+            writeln!(f, "spot {}° reads {reads}, falls {tone} from middle grey", spot.degrees)?;
+            for light in &spot.lights {
+                writeln!(f, "  {:<14} {:>8}", light.name, stops(light.stops_vs_middle_grey))?;
             }
         }
+        Ok(())
     }
 }
 
@@ -144,8 +179,8 @@ fn stops(reading: Option<f64>) -> String {
     reading.map_or("–".into(), |s| format!("{s:+.1}").replace('-', "−"))
 }
 
-fn to_one(ratio: Option<f64>) -> String {
-    ratio.map_or("–".into(), |r| format!("{r:.1} : 1"))
+fn to_one(ratio: f64) -> String {
+    format!("{ratio:.1} : 1")
 }
 
 #[cfg(test)]
@@ -170,6 +205,8 @@ mod tests {
             ambient: None,
             total: TotalReading { f_number: Some(8.0), stops_vs_camera: Some(0.0) },
             ratio: Ratio { key_to_fill: None, lit_to_shadow: None },
+            receptor: "dome",
+            spot: None,
         }
     }
 
@@ -183,7 +220,8 @@ mod tests {
              \"flash_lux_s\":160.0,\"f_number\":8.0,\"stops_vs_camera\":0.0,\"stops_vs_key\":0.0,\
              \"direct_lux_s\":150.0,\"bounced_lux_s\":10.0}],\"ambient\":null,\
              \"total\":{\"f_number\":8.0,\"stops_vs_camera\":0.0},\
-             \"ratio\":{\"key_to_fill\":null,\"lit_to_shadow\":null}}"
+             \"ratio\":{\"key_to_fill\":null,\"lit_to_shadow\":null},\
+             \"receptor\":\"dome\",\"spot\":null}"
         );
     }
 

@@ -4,7 +4,7 @@ use glam::Vec3;
 
 use super::place::{Marks, upright};
 use super::source::{Source, SourceShape};
-use super::{Camera, Light, Mark, Mesh, Role, Stage, StageError, cloth, fixture, output, room, sitter};
+use super::{Camera, Light, Mark, Mesh, Stage, StageError, cloth, fixture, output, room, sitter};
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
 use crate::plan;
@@ -203,9 +203,4 @@ fn camera(
         pupil_radius_m: 0.5 * focal_m / camera.aperture.f_number,
         focus_m,
     })
-}
-
-/// Whether a mesh is part of the person.
-pub fn is_person(role: Role) -> bool {
-    matches!(role, Role::Skin | Role::Eye | Role::Hair | Role::Garment)
 }

@@ -30,6 +30,14 @@ pub struct Camera {
 }
 
 impl Camera {
+    /// The same camera with its frame cropped to an aspect (width over height).
+    #[must_use]
+    pub fn cropped_to(mut self, aspect: f64) -> Self {
+        let [w, h] = self.sensor_m;
+        self.sensor_m = if w / h > aspect { [h * aspect, h] } else { [w, w / aspect] };
+        self
+    }
+
     /// Lens to film, v = f·s/(s − f).
     pub fn image_distance_m(&self) -> f64 {
         self.focal_m * self.focus_m / (self.focus_m - self.focal_m)

@@ -63,7 +63,7 @@ pub enum StageError {
     Cloth(#[from] cloth::ClothError),
     /// A fixture or board.
     #[error(transparent)]
-    Fixture(#[from] fixture::FixtureError),
+    Fixture(#[from] fixture::BoardError),
     /// The sitter.
     #[error(transparent)]
     Sitter(#[from] sitter::SitterError),

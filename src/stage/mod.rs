@@ -3,17 +3,23 @@
 //! In: a [`crate::plan::Plan`]. Out: a [`Stage`] of meshes with surfaces, sources, named marks
 //! and the camera, which engines, meter and export read. One file a thing.
 
+mod build;
 pub mod camera;
 pub mod cloth;
+mod error;
 pub mod fixture;
 pub mod mesh;
+mod output;
+mod place;
 pub mod room;
 pub mod sitter;
 pub mod source;
 
 use glam::Vec3;
 
+pub use build::{AMBIENT, build};
 pub use camera::Camera;
+pub use error::StageError;
 pub use mesh::{Mesh, Role};
 pub use source::{Source, SourceShape};
 

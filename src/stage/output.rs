@@ -1,6 +1,8 @@
 //! What a head gives on its axis, from whichever figure the photographer has.
 
-use crate::optics::beam::{Beam, BeamSampler};
+use crate::optics::beam::Beam;
+use crate::optics::exposure;
+use crate::optics::photometry;
 use crate::plan::{Head, Modifier, Output};
 use crate::stage::SourceShape;
 
@@ -17,7 +19,9 @@ pub fn axial_intensity_cd_s(
     meter_constant: f64,
 ) -> f64 {
     match &head.output {
-        Output::GuideNumber(guide_number_m) => meter_constant * guide_number_m.powi(2) / 100.0,
+        Output::GuideNumber(guide_number_m) => {
+            exposure::intensity_from_guide_number(*guide_number_m, meter_constant)
+        }
         Output::Reading { aperture, distance, iso, power } => {
             let exposure_lux_s = meter_constant * aperture.f_number.powi(2) / iso;
             exposure_lux_s * distance.metres.powi(2) / power.stops.exp2()
@@ -27,8 +31,8 @@ pub fn axial_intensity_cd_s(
                 Modifier::BareTube { .. } => 0.0,
                 Modifier::Dish { loss, .. } | Modifier::Panel { loss, .. } => *loss,
             };
-            let flux_lm_s = head.energy_ws * lm_s_per_ws * (-lost).exp2();
-            flux_lm_s / spread_sr(shape, beam)
+            let tube_lm_s = photometry::luminous_energy_lm_s(head.energy_ws, *lm_s_per_ws);
+            photometry::axial_intensity_cd_s(tube_lm_s * (-lost).exp2(), spread_sr(shape, beam))
         }
     }
 }

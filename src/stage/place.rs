@@ -88,8 +88,7 @@ impl Marks<'_> {
                 centre + direction(*azimuth, *elevation) * distance.metres as f32
             }
             Place::Stand { azimuth, distance, height } => {
-                direction(*azimuth, 0.0) * distance.metres as f32
-                    + Vec3::Y * height.metres as f32
+                direction(*azimuth, 0.0) * distance.metres as f32 + Vec3::Y * height.metres as f32
             }
             Place::At { x, y, z } => point(*x, *y, *z),
         })

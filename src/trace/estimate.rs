@@ -220,7 +220,7 @@ fn join_pool(
     let count = pool.vertices.len() as f32;
     let stride = count / CANDIDATES as f32;
     let (mut total, mut kept, mut kept_value, mut kept_level) = (0.0f32, 0usize, Vec3::ZERO, 0.0);
-    let offset = random.next();
+    let offset = random.unit();
     for i in 0..CANDIDATES {
         // even strides through the curve-sorted pool from a common random start
         let place = (i as f32 + offset) * stride;
@@ -229,7 +229,7 @@ fn join_pool(
         let level = value.max_element();
         if level > 0.0 {
             total += level;
-            if random.next() * total < level {
+            if random.unit() * total < level {
                 (kept, kept_value, kept_level) = (index, value, level);
             }
         }

@@ -13,6 +13,7 @@ mod light_paths;
 mod receptor;
 pub mod sampler;
 pub mod scene;
+mod spot;
 mod vertex;
 
 use std::time::{Duration, Instant};
@@ -22,6 +23,7 @@ use rayon::prelude::*;
 
 pub use receptor::Incident;
 pub use scene::Scene;
+pub use spot::luminance as luminance_f64;
 pub use vertex::Receptor;
 
 use crate::layers::Layers;

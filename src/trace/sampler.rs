@@ -48,7 +48,7 @@ pub struct Random {
 
 impl Random {
     /// A number in [0, 1).
-    pub fn next(&mut self) -> f32 {
+    pub fn unit(&mut self) -> f32 {
         // PCG-RXS-M-XS (O'Neill 2014), as recommended by Jarzynski & Olano 2020 for graphics
         self.state = self.state.wrapping_mul(747_796_405).wrapping_add(2_891_336_453);
         let word =

@@ -71,13 +71,6 @@ pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
     notes
 }
 
-/// What the plan alone tells: sync, powers, the room's light.
-pub fn plan(plan: &Plan) -> Vec<Note> {
-    let mut notes = exposure::notes(plan);
-    notes.extend(safety::general(plan));
-    notes
-}
-
 /// The notes as a text, the worst first.
 pub fn report(notes: &[Note]) -> String {
     if notes.is_empty() {

@@ -38,10 +38,10 @@ pub fn sheet(cloth: &Cloth, frame: &Frame, width: f32, top: f32, drop: f32) -> S
             let mut points = vec![at];
             for column in 1..columns {
                 let u = (column as f32 - 0.5) * step;
-                let phase = u / pitch + 0.55 * wander.at(u / 0.5, s / 2.2);
-                let local = swing * opening * (1.0 + 0.3 * depth.at(u / 0.45, s / 1.6)).min(1.15);
+                let phase = u / pitch + 0.55 * wander.at(u / 0.5, s / 3.6);
+                let local = swing * opening * (1.0 + 0.3 * depth.at(u / 0.45, s / 3.0)).min(1.15);
                 let theta = local * (std::f32::consts::TAU * phase).sin()
-                    + folds * 0.25 * lean.at(u / 0.6, s / 1.3);
+                    + folds * 0.25 * lean.at(u / 0.6, s / 2.6);
                 at += step * Vec2::from_angle(theta);
                 points.push(at);
             }
@@ -64,7 +64,7 @@ pub fn sheet(cloth: &Cloth, frame: &Frame, width: f32, top: f32, drop: f32) -> S
             column as f32 * step - 0.5 * cloth_width,
             drop * (row as f32 / (rows - 1) as f32 - 0.5),
         );
-        lie(smooth.points[i] + normals[i] * (0.7 * crumple.height(p)))
+        lie(smooth.points[i] + normals[i] * crumple.height(p))
     })
 }
 

@@ -259,3 +259,197 @@ impl Check<'_> {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::{Length, Paint};
+
+    const ROOM: RoomBox =
+        RoomBox { min: Vec3::new(-3.0, 0.0, -2.0), max: Vec3::new(3.0, 3.0, 3.0) };
+
+    fn m(metres: f64) -> Length {
+        Length::metres(metres)
+    }
+
+    fn cloth(shape: ClothShape, creases: f64, folds: f64) -> Cloth {
+        let fabric = Fabric { paint: Paint::grey(0.5), finish: Finish::Matte };
+        Cloth { name: "linen".into(), fabric, shape, creases, folds, seed: 3 }
+    }
+
+    fn backdrop(sweep: f64) -> ClothShape {
+        let (width, top, behind) = (m(2.7), m(2.6), m(1.2));
+        ClothShape::Backdrop { width, top, behind, x: m(0.0), turn: 0.0, sweep: m(sweep) }
+    }
+
+    fn floor() -> ClothShape {
+        ClothShape::Floor { width: m(2.0), depth: m(1.5), x: m(0.0), z: m(0.3), turn: 20.0 }
+    }
+
+    fn drapery() -> ClothShape {
+        let (width, top, drop) = (m(0.9), m(2.4), m(2.3));
+        ClothShape::Drapery { width, top, drop, x: m(0.5), z: m(0.0), turn: 10.0 }
+    }
+
+    fn crates() -> Vec<SetBox> {
+        let set_box = |name: &str, size: [f64; 3], base: f64, turn: f64| SetBox {
+            name: name.into(),
+            width: m(size[0]),
+            height: m(size[1]),
+            depth: m(size[2]),
+            x: m(0.0),
+            z: m(0.0),
+            base: m(base),
+            turn,
+            paint: Paint::grey(0.3),
+        };
+        vec![
+            set_box("low", [0.6, 0.4, 0.5], 0.0, 15.0),
+            set_box("high", [0.4, 0.3, 0.35], 0.4, -10.0),
+        ]
+    }
+
+    fn over() -> ClothShape {
+        ClothShape::Over { boxes: vec!["low".into(), "high".into()], overhang: m(0.6) }
+    }
+
+    fn built(shape: ClothShape, creases: f64, folds: f64) -> Mesh {
+        build(&cloth(shape, creases, folds), &ROOM, &crates()).unwrap()
+    }
+
+    fn longest_edge(mesh: &Mesh) -> f32 {
+        let p = |i: u32| mesh.positions[i as usize];
+        mesh.triangles
+            .iter()
+            .flat_map(|&[a, b, c]| [(a, b), (b, c), (c, a)])
+            .map(|(a, b)| p(a).distance(p(b)))
+            .fold(0.0, f32::max)
+    }
+
+    #[test]
+    fn a_stretched_uncreased_backdrop_is_exactly_plane() {
+        for p in built(backdrop(0.0), 0.0, 0.0).positions {
+            assert_eq!(p.z, -1.2);
+        }
+    }
+
+    #[test]
+    fn every_cloth_is_whole_inside_the_room_and_above_the_floor() {
+        for shape in [backdrop(0.0), backdrop(1.8), floor(), drapery(), over()] {
+            let mesh = built(shape.clone(), 1.0, 1.0);
+            assert!(mesh.triangles.len() < 260_000);
+            for (p, n) in mesh.positions.iter().zip(&mesh.normals) {
+                assert!(p.is_finite() && (n.length() - 1.0).abs() < 1e-4);
+                assert!(p.y >= 0.0005, "{shape:?}: {p}");
+                assert!(p.cmple(ROOM.max).all() && p.z >= ROOM.min.z && p.x >= ROOM.min.x);
+            }
+        }
+    }
+
+    #[test]
+    fn vertices_of_procedural_cloth_are_within_two_centimetres() {
+        for shape in [backdrop(0.0), backdrop(1.8), floor(), drapery()] {
+            let longest = longest_edge(&built(shape.clone(), 0.5, 0.5));
+            assert!(longest <= 0.02, "{shape:?}: {longest}");
+        }
+    }
+
+    #[test]
+    fn cloth_lies_on_most_of_the_floor_it_covers() {
+        let mesh = built(floor(), 0.5, 0.5);
+        let touching = mesh.positions.iter().filter(|p| p.y < 0.003).count();
+        assert!(2 * touching > mesh.positions.len(), "{touching} of {}", mesh.positions.len());
+    }
+
+    #[test]
+    fn the_same_seed_gives_the_same_mesh_and_another_gives_another() {
+        for shape in [backdrop(0.0), over()] {
+            let first = built(shape.clone(), 0.5, 0.5);
+            assert_eq!(first.positions, built(shape.clone(), 0.5, 0.5).positions);
+            let other = Cloth { seed: 4, ..cloth(shape, 0.5, 0.5) };
+            assert_ne!(first.positions, build(&other, &ROOM, &crates()).unwrap().positions);
+        }
+    }
+
+    /// Vertices, edge middles and triangle middles all keep out of the boxes as the plan gives them,
+    /// less the bevel that `room::boxes` takes off their edges.
+    #[test]
+    fn thrown_cloth_never_enters_a_box_and_touches_it() {
+        let blocks: Vec<Block> = crates().iter().map(|b| Block::new(b).unwrap()).collect();
+        let mesh = built(over(), 1.0, 0.5);
+        let inside = |p: Vec3| blocks.iter().map(|b| b.distance(p).0).fold(f32::MAX, f32::min);
+        let mut nearest = f32::MAX;
+        for t in &mesh.triangles {
+            let [a, b, c] = t.map(|i| mesh.positions[i as usize]);
+            for p in [a, b, c, 0.5 * (a + b), 0.5 * (b + c), 0.5 * (c + a), (a + b + c) / 3.0] {
+                nearest = nearest.min(inside(p));
+            }
+        }
+        // a 6 mm bevel lies 6/√2 = 4.2 mm under the sharp edge and 6·2/√3 = 6.9 mm under the corner
+        assert!((-0.004..0.008).contains(&nearest), "{nearest}");
+        let top = blocks[1].centre.y + blocks[1].half.y;
+        let lying = mesh.positions.iter().filter(|p| (p.y - top - 0.007).abs() < 0.004).count();
+        assert!(lying > 500, "only {lying} vertices lie on the upper box");
+    }
+
+    /// Case 'crease contrast against rake': flanks of slope α under light θ from the normal differ
+    /// by log2(cos(θ − α)/cos(θ + α)): 1.53 stops at 70° and 10°, 0.51 at 45°, none head on.
+    #[test]
+    fn raking_light_brings_up_creases_as_their_slopes_say() {
+        let mesh = built(backdrop(0.0), 0.5, 0.0);
+        let mut slopes: Vec<f32> =
+            mesh.normals.iter().map(|n| (n.x / n.z).atan().to_degrees()).collect();
+        slopes.sort_by(f32::total_cmp);
+        let share = |q: f32| slopes[(q * (slopes.len() - 1) as f32) as usize];
+        // typical flanks, one standard deviation to either side along the light's direction
+        let (away, toward) = (share(0.16), share(0.84));
+        assert!(toward > 2.0 && toward < 10.0 && away < -2.0 && away > -10.0, "{away} {toward}");
+        let contrast = |theta: f32| {
+            let light = Vec3::new(theta.to_radians().sin(), 0.0, theta.to_radians().cos());
+            let mean = |side: &dyn Fn(f32) -> bool| {
+                let lit: Vec<f32> = mesh
+                    .normals
+                    .iter()
+                    .filter(|n| side((n.x / n.z).atan().to_degrees()))
+                    .map(|n| n.dot(light).max(0.0))
+                    .collect();
+                lit.iter().sum::<f32>() / lit.len() as f32
+            };
+            (mean(&|s| (s - toward).abs() < 0.3) / mean(&|s| (s - away).abs() < 0.3)).log2()
+        };
+        for theta in [45.0f32, 70.0] {
+            let cos = |slope: f32| (theta - slope).to_radians().cos();
+            let expected = (cos(toward) / cos(away)).log2();
+            let got = contrast(theta);
+            assert!((got - expected).abs() < 0.05, "{theta}°: {got} against {expected}");
+        }
+        assert!(contrast(0.0).abs() < 0.05);
+    }
+
+    #[test]
+    fn creases_grow_with_their_slider() {
+        let rms = |creases: f64| {
+            let mesh = built(backdrop(0.0), creases, 0.0);
+            let sum: f32 = mesh.normals.iter().map(|n| 1.0 - n.z * n.z).sum();
+            (sum / mesh.normals.len() as f32).sqrt().asin().to_degrees()
+        };
+        let (half, full) = (rms(0.5), rms(1.0));
+        assert!((3.0..12.0).contains(&half) && full > 1.7 * half, "{half}° {full}°");
+    }
+
+    #[test]
+    fn a_cloth_that_cannot_be_says_why() {
+        let error = |shape, creases| build(&cloth(shape, creases, 0.5), &ROOM, &crates());
+        assert!(error(backdrop(0.0), 1.5).unwrap_err().to_string().contains("between 0 and 1"));
+        assert!(error(backdrop(0.0), f64::NAN).is_err());
+        let far =
+            ClothShape::Floor { width: m(9.0), depth: m(2.0), x: m(0.0), z: m(0.0), turn: 0.0 };
+        let message = error(far, 0.5).unwrap_err().to_string();
+        assert!(message.contains("through the left wall"), "{message}");
+        let ghost = ClothShape::Over { boxes: vec!["ghost".into()], overhang: m(0.5) };
+        let message = error(ghost, 0.5).unwrap_err().to_string();
+        assert!(message.contains("\"low\", \"high\""), "{message}");
+        let none = ClothShape::Over { boxes: vec![], overhang: m(0.5) };
+        assert!(matches!(error(none, 0.5), Err(ClothError::NoBox { .. })));
+    }
+}

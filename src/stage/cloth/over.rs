@@ -15,14 +15,21 @@ const PARTICLES: f32 = 5000.0;
 const COARSE_M: [f32; 2] = [0.022, 0.06];
 /// Spacing of the finished mesh, metres.
 const FINE_M: f32 = 0.0095;
-/// Distance kept from boxes and floor while falling, metres.
+/// Radius to which the cloth bends round a box's edge and corner, and the gap it keeps to its
+/// faces, metres. Triangles of the finished mesh sag 1.4 mm below that radius (spacing²/8r, on the
+/// diagonal) and so stay clear of the bevelled edges, which lie r·(√2 − 1) − gap inside.
+const EDGE_M: f32 = 0.009;
 const GAP_M: f32 = 0.007;
+/// Height of falling particles above the floor, metres.
+const LIE_M: f32 = 0.003;
 /// Ten-ounce canvas, kg/m² (10 oz/yd²).
 const MASS_KG_M2: f32 = 0.339;
 /// Its bending length (ASTM D1388), metres: B = W·g·c³. Canvas 45 mm, limp cloth 20 mm.
 const BENDING_LENGTH_M: [f32; 2] = [0.045, 0.022];
 /// Substeps a second of the simulation.
 const RATE: f32 = 700.0;
+/// Substeps a second of the finer cloth, whose lighter particles stretch more in a step.
+const FINE_RATE: f32 = 2400.0;
 
 /// The settled cloth in world metres.
 pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
@@ -62,21 +69,23 @@ pub fn sheet(cloth: &Cloth, blocks: &[Block], overhang: f32) -> Sheet {
         Vec3::new(world.x, top + 0.02 + ripple, world.z)
     });
     let fabric = Weave { size, blocks, folds: cloth.folds as f32 };
-    let fallen = fabric.run(start, &[(1.1, 1.2), (0.4, 8.0)]);
+    let fallen = fabric.run(start, RATE, &[(1.1, 1.2), (0.4, 8.0)]);
     // the finer cloth finds the boxes' edges and its own small folds
     let refine = (coarse / FINE_M).ceil() as usize;
-    let settled = fabric.run(fallen.refined(refine), &[(0.03, 30.0)]);
+    let settled = fabric.run(fallen.refined(refine), FINE_RATE, &[(0.025, 30.0)]);
     finish(settled, size, blocks, cloth)
 }
 
-/// The block grown downward, so that the shortest way out is never through what it stands on.
+/// The core of a block that cloth keeps [`EDGE_M`] + [`GAP_M`] from, which rounds its edges. It is
+/// grown downward, so that the shortest way out is never through what it stands on.
 fn rooted(block: &Block) -> Block {
     let base = block.centre.y - block.half.y;
     let root = if base < 0.05 { 1.0 } else { 0.1 };
+    let core = block.grown(-EDGE_M.min(0.5 * block.half.min_element()));
     Block {
-        centre: block.centre - Vec3::Y * (0.5 * root),
-        half: block.half + Vec3::Y * (0.5 * root),
-        ..*block
+        centre: core.centre - Vec3::Y * (0.5 * root),
+        half: core.half + Vec3::Y * (0.5 * root),
+        ..core
     }
 }
 
@@ -88,12 +97,12 @@ struct Weave<'a> {
 }
 
 impl Weave<'_> {
-    /// Lets the cloth move for (seconds, air drag per second) in turn.
-    fn run(&self, start: Sheet, spells: &[(f32, f32)]) -> Sheet {
+    /// Lets the cloth move for (seconds, air drag per second) in turn, `rate` substeps a second.
+    fn run(&self, start: Sheet, rate: f32, spells: &[(f32, f32)]) -> Sheet {
         let (columns, rows) = (start.columns, start.rows);
         let mut solver = self.solver(start);
         for (seconds, drag) in spells {
-            solver.run((seconds * RATE) as usize, 1.0 / RATE, *drag);
+            solver.run((seconds * rate) as usize, 1.0 / rate, *drag);
         }
         Sheet { columns, rows, points: solver.positions }
     }
@@ -103,8 +112,8 @@ impl Weave<'_> {
         let (hx, hz) = (self.size.x / (columns - 1) as f32, self.size.y / (rows - 1) as f32);
         let ground = Ground {
             blocks: self.blocks.to_vec(),
-            floor: true,
-            gap_m: GAP_M,
+            floor_m: Some(LIE_M),
+            gap_m: EDGE_M + GAP_M,
             friction: 0.55,
             layers_m: 0.6 * hx.min(hz),
         };
@@ -165,7 +174,7 @@ fn finish(sheet: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet {
             size.y * (row as f32 / (rows - 1) as f32 - 0.5),
         );
         let point = sheet.points[i];
-        let free = blocks.iter().map(|b| b.distance(point).0).fold(point.y, f32::min);
+        let free = blocks.iter().map(|b| b.distance(point).0 - EDGE_M).fold(point.y, f32::min);
         let amount = 0.35 + 0.45 * smoothstep(GAP_M, 0.06, free);
         point + normals[i] * (amount * crumple.height(p))
     });
@@ -173,33 +182,16 @@ fn finish(sheet: Sheet, size: Vec2, blocks: &[Block], cloth: &Cloth) -> Sheet {
     creased
 }
 
-/// Moves points out of the boxes and off the floor, then both ends of edges that cut a box.
+/// Moves points out of the boxes and off the floor.
 fn keep_out(sheet: &mut Sheet, blocks: &[Block]) {
-    const CLEAR_M: f32 = 0.002;
     for point in &mut sheet.points {
         for block in blocks {
             let (distance, way) = block.distance(*point);
-            if distance < GAP_M {
-                *point += way * (GAP_M - distance);
+            let gap = EDGE_M + GAP_M;
+            if distance < gap {
+                *point += way * (gap - distance);
             }
         }
         point.y = point.y.max(FLOOR_M);
-    }
-    let columns = sheet.columns;
-    for i in 0..sheet.points.len() {
-        for step in [1, columns, columns + 1, columns.wrapping_sub(1)] {
-            let j = i + step;
-            // no edge across the end of a row
-            if j >= sheet.points.len() || (i % columns).abs_diff(j % columns) > 1 {
-                continue;
-            }
-            for block in blocks {
-                let (distance, way) = block.distance(0.5 * (sheet.points[i] + sheet.points[j]));
-                if distance < CLEAR_M {
-                    sheet.points[i] += way * (CLEAR_M - distance);
-                    sheet.points[j] += way * (CLEAR_M - distance);
-                }
-            }
-        }
     }
 }

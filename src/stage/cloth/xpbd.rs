@@ -37,9 +37,9 @@ pub struct Hinge {
 pub struct Ground {
     /// Blocks, without the cloth's thickness.
     pub blocks: Vec<Block>,
-    /// Whether there is a floor at y = 0.
-    pub floor: bool,
-    /// Gap kept to blocks and floor, metres.
+    /// Height at which the floor carries the cloth, metres.
+    pub floor_m: Option<f32>,
+    /// Gap kept to blocks, metres.
     pub gap_m: f32,
     /// Coulomb's coefficient of friction.
     pub friction: f32,
@@ -154,7 +154,7 @@ impl Solver {
     /// Out of blocks and floor along the shortest way; friction takes back sideways motion up to
     /// the coefficient times the depth pushed out.
     fn keep_out(&mut self) {
-        let Ground { blocks, floor, gap_m, friction, .. } = &self.ground;
+        let Ground { blocks, floor_m, gap_m, friction, .. } = &self.ground;
         for (i, p) in self.positions.iter_mut().enumerate() {
             if self.inverse_masses[i] == 0.0 {
                 continue;
@@ -166,10 +166,11 @@ impl Solver {
                     *p = rubbed(*p + out * depth, self.before[i], out, friction * depth);
                 }
             }
-            let depth = gap_m - p.y;
-            if *floor && depth > 0.0 {
-                let lifted = Vec3::new(p.x, *gap_m, p.z);
-                *p = rubbed(lifted, self.before[i], Vec3::Y, friction * depth);
+            if let Some(floor) = floor_m
+                && p.y < *floor
+            {
+                let depth = floor - p.y;
+                *p = rubbed(p.with_y(*floor), self.before[i], Vec3::Y, friction * depth);
             }
         }
     }
@@ -263,7 +264,7 @@ mod tests {
     #[test]
     fn a_chain_between_two_nails_hangs_in_a_catenary() {
         // y = a·cosh(x/a): span 2 m, sag 0.3 m needs a = 1.714457 m and 2.115348 m of cloth
-        let spans = 60;
+        let spans = 24;
         let h = 2.115348 / spans as f32;
         let mut solver = strip(spans, h, 0.15);
         solver.inverse_masses[0] = 0.0;
@@ -276,7 +277,7 @@ mod tests {
             let down = if t < 1.0 { t } else { 2.0 - t };
             *p = Vec3::new(t, -down * depth, 0.0);
         }
-        solver.run(48_000, 1.0 / 12_000.0, 3.0);
+        solver.run(12_000, 1.0 / 3000.0, 3.0);
         let sag = -solver.positions[spans / 2].y;
         assert!((sag - 0.3).abs() < 0.003, "sag {sag}");
         let end = solver.positions[1] - solver.positions[0];
@@ -294,7 +295,7 @@ mod tests {
         let (mass, c) = (0.34f32, 0.045f32);
         let rigidity = mass * GRAVITY * c.powi(3);
         let length = 2.0 * c;
-        let spans = 16;
+        let spans = 12;
         let h = length / spans as f32;
         let mut solver = strip(spans + 1, h, mass);
         // clamped: two nailed particles, the strip is free from the second on
@@ -308,8 +309,9 @@ mod tests {
         }
         // half of the last span's weight only hangs at the tip
         solver.inverse_masses[spans + 1] *= 2.0;
-        // one iteration a substep holds with compliance + masses·dt²: keep the second term small
-        solver.run(80_000, 1.0 / 40_000.0, 20.0);
+        // one iteration a substep holds with compliance + masses·dt²: the step keeps the second
+        // term to 1 %, and g·dt² well above the rounding of a position
+        solver.run(20_000, 1.0 / 12_000.0, 20.0);
         let tip = solver.positions[spans + 1] - solver.positions[1];
         let (x, drop) = (tip.x / length, -tip.y / length);
         let chord = drop.atan2(x).to_degrees();
@@ -325,8 +327,13 @@ mod tests {
             along: Vec3::X,
             across: Vec3::Z,
         };
-        let ground =
-            Ground { blocks: vec![block], floor: true, gap_m: 0.005, friction: 0.5, layers_m: 0.0 };
+        let ground = Ground {
+            blocks: vec![block],
+            floor_m: Some(0.0),
+            gap_m: 0.005,
+            friction: 0.5,
+            layers_m: 0.0,
+        };
         let mut solver = Solver::new(vec![Vec3::new(0.05, 0.6, 0.1)], vec![1.0], ground);
         solver.run(2000, 1.0 / 1000.0, 1.0);
         assert!((solver.positions[0] - Vec3::new(0.05, 0.405, 0.1)).length() < 1e-4);

@@ -217,7 +217,10 @@ impl Body {
                         (-0.160, 0.006),
                         (-0.105, 0.0032),
                         (-0.075, 0.0018),
-                        (-0.060, 0.0012),
+                        (-0.062, 0.0012),
+                        (-0.056, 0.0009),
+                        (-0.043, 0.0009),
+                        (-0.036, 0.0012),
                         (-0.010, 0.0012),
                         (0.004, 0.0010),
                         (0.030, 0.0010),
@@ -257,15 +260,19 @@ fn region_name(bone: Bone) -> String {
 
 /// The solids that flatten what rests on them.
 fn rests(ground: Ground) -> Vec<(Shape, f32)> {
-    let slab = |top: f32, near: f32, far: f32| Shape::Slab {
-        centre: Vec3::new(0.0, top - 0.5, 0.5 * (near + far)),
+    // Thick slabs with the top at `top`.
+    let slab = |top: f32, middle_z: f32, half: Vec3| Shape::Slab {
+        centre: Vec3::new(0.0, top - half.y, middle_z),
         axes: Mat3::IDENTITY,
-        half: Vec3::new(4.0, 0.5, 0.5 * (near - far)),
+        half,
         round: 0.004,
     };
-    let floor = (slab(0.0, 4.0, -4.0), 0.004);
+    let floor = (slab(0.0, 0.0, Vec3::new(4.0, 0.5, 4.0)), 0.004);
     match ground {
         Ground::Floor => vec![floor],
-        Ground::Seat { top, front } => vec![floor, (slab(top, front, front - 4.0), 0.006)],
+        Ground::Seat { top, front, half_width, depth } => {
+            let half = Vec3::new(half_width, 0.5 * top, 0.5 * depth);
+            vec![floor, (slab(top, front - 0.5 * depth, half), 0.006)]
+        }
     }
 }

@@ -31,6 +31,9 @@ mod stance;
 mod tint;
 mod torso;
 
+#[cfg(test)]
+mod tests;
+
 use glam::{Mat3, Vec3};
 use rayon::prelude::*;
 use thiserror::Error;
@@ -201,11 +204,12 @@ fn place(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<(Frame, Ground)
     }
     let seat = seat.ok_or(SitterError::NoSeat)?;
     let shift = Vec3::new(seat.x.metres as f32, 0.0, seat.z.metres as f32);
-    // How far the box reaches from its centre the way the sitter faces.
+    // How far the box reaches from its centre the way the sitter faces, and across.
     let apart = (sitter.turn - seat.turn).to_radians();
-    let (sin, cos) = (apart.sin().abs(), apart.cos().abs());
+    let (sin, cos) = (apart.sin().abs().max(1e-6), apart.cos().abs().max(1e-6));
     let (half_x, half_z) = (0.5 * seat.width.metres, 0.5 * seat.depth.metres);
-    let front = (half_z / cos.max(1e-6)).min(half_x / sin.max(1e-6)) as f32;
+    let front = (half_z / cos).min(half_x / sin) as f32;
+    let half_width = (half_x / cos).min(half_z / sin) as f32;
     let top = (seat.base.metres + seat.height.metres) as f32;
-    Ok((Frame { turn, shift }, Ground::Seat { top, front }))
+    Ok((Frame { turn, shift }, Ground::Seat { top, front, half_width, depth: 2.0 * front }))
 }

@@ -23,6 +23,10 @@ pub enum Ground {
         top: f32,
         /// z of the edge the knees hang over.
         front: f32,
+        /// How far it reaches to either side.
+        half_width: f32,
+        /// How far it reaches back from the front edge.
+        depth: f32,
     },
 }
 
@@ -53,7 +57,7 @@ pub fn stance(
     match (pose, ground) {
         (Pose::Standing, _) => solver.standing(),
         (Pose::Contrapposto, _) => solver.contrapposto(),
-        (Pose::SeatedOnBox, Ground::Seat { top, front }) => solver.on_box(top, front),
+        (Pose::SeatedOnBox, Ground::Seat { top, front, .. }) => solver.on_box(top, front),
         (Pose::SeatedOnFloor | Pose::SeatedOnBox, _) => solver.on_floor(),
     }
     solver.angles.neck.rotation += head.turn as f32;
@@ -218,7 +222,7 @@ impl Solver<'_> {
                 + along * (knee - hip).length() * (share - 0.22 + 0.06 * s as f32)
                 + top * height;
             let inward = Vec3::new(-0.45 * sign(s), 0.0, 0.0);
-            self.place_hand(s, wrist, Vec3::new(0.55 * sign(s), -0.25, -1.0), along + inward, -top);
+            self.place_hand(s, wrist, Vec3::new(0.85 * sign(s), -0.25, -1.0), along + inward, -top);
             self.angles.arms[s].curl = 0.16;
         }
     }
@@ -234,7 +238,7 @@ impl Solver<'_> {
         self.root.turn = Bend { flexion: -19.0, lateral: 0.0, rotation: -5.0 }.matrix();
         self.angles.spine = Bend { flexion: 29.0, lateral: 2.0, rotation: 5.0 };
         self.angles.neck = Bend { flexion: -9.0, lateral: 0.0, rotation: 0.0 };
-        self.plant(raised, 0.15, 1.50 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.2));
+        self.plant(raised, 0.15, 1.42 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.2));
         // The stretched leg rests on its calf and the back of its heel, toes up and out.
         let heel = 0.235 * m.foot_length;
         let ankle = Vec3::new(-0.20, heel - 0.004, 0.965 * (thigh + shank));
@@ -244,7 +248,7 @@ impl Solver<'_> {
         let posed = self.posed();
         let knee = posed.frame(Bone::Shank(raised)).shift;
         let over = knee + Vec3::new(-0.045, 0.075, 0.125);
-        self.reach_with(raised, over, Vec3::new(1.0, -0.35, -0.1));
+        self.reach_with(raised, over, Vec3::new(0.8, -0.65, -0.1));
         let arm = &mut self.angles.arms[raised];
         (arm.pronation, arm.wrist, arm.curl) = (58.0, 42.0, 0.42);
 

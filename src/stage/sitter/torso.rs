@@ -149,7 +149,7 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
         Op::Add(0.045),
         (Bone::Chest, base),
         (Bone::Head, skull + v(0.0, -0.022, -0.012)),
-        [1.04 * r, 0.90 * r, 0.88 * r, 0.92 * r],
+        [0.96 * r, 0.74 * r, 0.74 * r, 0.82 * r],
     );
     // Windpipe and voice box, nearer the front than the column.
     let box_at = v(0.0, skull.y - 0.122, 0.034);
@@ -170,7 +170,7 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
         // Sternomastoid: from behind the ear to the notch.
         clay.strap(
             Op::Add(0.020),
-            (Bone::Head, skull + v(x * 0.056, -0.020, -0.022)),
+            (Bone::Head, skull + v(x * (0.030 + 0.40 * r), -0.020, -0.022)),
             (Bone::Chest, v(x * 0.019, m.suprasternale_height + 0.002, 0.040)),
             [0.013, 0.0125 + 0.002 * m.male, 0.011, 0.0085],
         );

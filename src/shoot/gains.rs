@@ -1,0 +1,83 @@
+//! Today's setting of each light: power, gel and colour temperature as a gain on its layer.
+
+use glam::Vec3;
+
+use crate::meter;
+use crate::optics::color;
+use crate::optics::exposure::{self, Exposure};
+use crate::picture::Mix;
+use crate::plan::{self, Gel, Plan};
+use crate::stage::{AMBIENT, Stage};
+use crate::trace::{Receptor, Tracer, luminance_f64};
+
+/// The camera's setting.
+pub fn exposure(plan: &Plan) -> Exposure {
+    Exposure {
+        iso: plan.camera.iso,
+        f_number: plan.camera.aperture.f_number,
+        shutter_s: plan.camera.shutter.seconds,
+    }
+}
+
+/// Gain of a flash on its layer (full power, white light), as the white balance sees it.
+pub fn flash(light: &plan::Light, white_balance: f64) -> Vec3 {
+    let level = light.power.stops.exp2() as f32;
+    let bare = |kelvin: f64| color::light_gain(kelvin, white_balance);
+    let colored = match &light.gel {
+        None => bare(light.head.kelvin),
+        Some(Gel::Mired { shift, transmission }) => {
+            // the plan's check keeps the shifted temperature finite
+            let kelvin =
+                color::shifted_kelvin(light.head.kelvin, *shift).unwrap_or(light.head.kelvin);
+            bare(kelvin) * *transmission as f32
+        }
+        Some(Gel::Color { color: hex, transmission }) => {
+            let hue = color::parse_hex(hex).unwrap_or(Vec3::ONE);
+            let hue = hue / color::luminance(hue).max(1e-4);
+            bare(light.head.kelvin) * hue * *transmission as f32
+        }
+    };
+    colored * level
+}
+
+/// Batches of the reading that sets the room's light: 16,384 paths, a standard error well
+/// under a hundredth of a stop.
+const AMBIENT_BATCHES: u32 = 16;
+
+/// Gain of the room's own light: what makes a dome at the sitter's face toward the camera read
+/// the plan's EV.
+pub fn ambient(
+    ambient: &plan::Ambient,
+    meter_constant: f64,
+    white_balance: f64,
+    stage: &Stage,
+) -> Vec3 {
+    let tracer = Tracer::new(stage, |light| light.name == AMBIENT);
+    let (at, _) = meter::held_at(stage, "face");
+    let toward = (stage.camera.position - at).normalize();
+    let unit = tracer.meter(at, toward, Receptor::Dome, AMBIENT_BATCHES, 1);
+    let unit_lux = unit.first().map_or(0.0, |one| luminance_f64(one.direct + one.bounced));
+    let wanted_lux = exposure::lux_from_ev100(ambient.ev, meter_constant);
+    let level = if unit_lux > 0.0 { wanted_lux / unit_lux } else { 0.0 };
+    color::light_gain(ambient.kelvin, white_balance) * level as f32
+}
+
+/// Today's mix of a plan on its stage: every lit light at its setting. Costs no picture rays:
+/// change a power, a gel, the shutter or ISO and mix the same layers again.
+pub fn mix(plan: &Plan, stage: &Stage, layers: &[String]) -> Mix {
+    let mut mix = Mix::new(exposure(plan));
+    for name in layers {
+        let gain = if name == AMBIENT {
+            plan.ambient
+                .as_ref()
+                .map(|room| ambient(room, plan.meter_constant, plan.camera.white_balance, stage))
+        } else {
+            plan.lights
+                .iter()
+                .find(|light| light.name == *name)
+                .map(|light| flash(light, plan.camera.white_balance))
+        };
+        mix = mix.with(name.clone(), gain.unwrap_or(Vec3::ZERO));
+    }
+    mix
+}

@@ -1,0 +1,99 @@
+//! A still: plan to stage to layers to picture to file.
+
+use super::ShootError;
+use super::gains;
+use super::options::{Progress, Settle, StillOptions};
+use super::output::{Output, PictureFormat};
+use crate::layers::Layers;
+use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
+use crate::plan::Plan;
+use crate::stage::{self, Stage};
+use crate::trace::{Options, Tracer};
+
+/// Long side of a still where no size is asked for.
+const LONG_SIDE: f64 = 960.0;
+/// Samples a pixel gets at most while a picture settles.
+const MOST_SAMPLES: u32 = 4096;
+
+/// Names of the lights a picture is made of: those that are on, or those asked for.
+pub fn lit(plan: &Plan, stage: &Stage, only: &[String]) -> Vec<String> {
+    let wanted = |light: &&stage::Light| {
+        if only.is_empty() { light.on } else { only.contains(&light.name) }
+    };
+    let lights = stage.lights.iter().filter(wanted).map(|light| light.name.clone());
+    // a room level far below what the camera records is still a layer: the shutter may change
+    lights.filter(|name| plan.ambient.is_some() || name != stage::AMBIENT).collect()
+}
+
+/// Renders the layers of a plan's stage.
+pub fn layers(
+    plan: &Plan,
+    stage: &Stage,
+    options: &StillOptions,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Layers, ShootError> {
+    let names = lit(plan, stage, &options.only);
+    if names.is_empty() {
+        return Err(ShootError::Dark);
+    }
+    let (width, height) = options.size.unwrap_or_else(|| default_size(stage));
+    let mut framed = stage.clone();
+    framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
+    progress(Progress { done: 0.0, step: "building" });
+    let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
+    let mix = gains::mix(plan, stage, &names);
+    let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
+    let (max_samples, within_stops) = match options.settle {
+        Settle::Samples(count) => (count, None),
+        Settle::Within { stops } => (MOST_SAMPLES, Some(stops as f32)),
+    };
+    let trace = Options {
+        width,
+        height,
+        max_samples,
+        within_stops,
+        seed: options.seed as u32,
+        mix: factors,
+        time_limit: None,
+    };
+    Ok(tracer.render(&trace, &mut |now| {
+        let done = match within_stops {
+            // error falls with the root of the work
+            Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
+            None => f64::from(now.pass) / f64::from(max_samples),
+        };
+        progress(Progress { done, step: "settling" });
+        true
+    }))
+}
+
+/// Renders a still and writes it to its place.
+pub fn still(
+    plan: &Plan,
+    options: &StillOptions,
+    output: &Output,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<(), ShootError> {
+    let stage = stage::build(plan)?;
+    let layers = layers(plan, &stage, options, progress)?;
+    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
+    let picture = gains::mix(plan, &stage, &names).apply(&layers)?;
+    output.write(&bytes(&layers, &picture, output.format)?)?;
+    Ok(())
+}
+
+fn bytes(layers: &Layers, picture: &Picture, format: PictureFormat) -> Result<Vec<u8>, ShootError> {
+    let format = match format {
+        PictureFormat::Exr => return Ok(write_exr(layers, picture)?),
+        PictureFormat::Png => FileFormat::Png8,
+        PictureFormat::Jpeg => FileFormat::Jpeg,
+        PictureFormat::Tiff => FileFormat::Tiff16,
+    };
+    Ok(encode(&develop(picture, Tone::Neutral), format)?)
+}
+
+fn default_size(stage: &Stage) -> (u32, u32) {
+    let [w, h] = stage.camera.sensor_m;
+    let scale = LONG_SIDE / w.max(h);
+    ((w * scale).round() as u32, (h * scale).round() as u32)
+}
