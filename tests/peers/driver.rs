@@ -36,6 +36,8 @@ pub struct Job<'a> {
     pub variant: &'a str,
     /// Most edges of a path.
     pub depth: u32,
+    /// Points that stand for a front with a beam.
+    pub points: u32,
 }
 
 /// What came back.
@@ -97,6 +99,7 @@ impl Peer {
             ("--integrator", job.integrator.to_owned()),
             ("--variant", job.variant.to_owned()),
             ("--depth", job.depth.to_string()),
+            ("--points", job.points.to_string()),
             ("--out", out.display().to_string()),
         ];
         for (flag, value) in options {

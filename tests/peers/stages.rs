@@ -1,12 +1,20 @@
-//! Hand-built stages for comparing renderers: every kind of surface, normal and source.
+//! Stages for comparing renderers: those of shipped plans, and two built by hand that have every
+//! kind of surface, normal and source.
 
 use std::sync::Arc;
 
 use foreshadow::layers::LightKind;
 use foreshadow::optics::beam::Beam;
 use foreshadow::optics::surface::{Coat, Scatter, Surface};
-use foreshadow::stage::{Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
+use foreshadow::plan::{self, shipped::Shipped};
+use foreshadow::stage::{self, Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
 use glam::Vec3;
+
+/// The stage of a plan that ships.
+pub fn shipped(shipped: &Shipped) -> Stage {
+    let plan = plan::parse(shipped.text, shipped.name).expect("a shipped plan is good");
+    stage::build(&plan).expect("a shipped plan's set stands")
+}
 
 /// The stage with scattering that Mitsuba has too: its own form of a coat, matt for velvet.
 /// Reports what was changed.
