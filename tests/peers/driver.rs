@@ -83,7 +83,11 @@ impl Peer {
     /// Runs one of the scripts and returns what it printed.
     pub fn script(&self, name: &str, arguments: &[String]) -> Result<String, String> {
         let path = self.scripts.join(name);
-        run(Command::new(&self.python).arg(path).args(arguments), "see the output above")
+        let mut command = Command::new(&self.python);
+        if let Some(library) = llvm_library() {
+            command.env("DRJIT_LIBLLVM_PATH", library);
+        }
+        run(command.arg(path).args(arguments), "its own words are above")
     }
 
     /// Renders lights of an exported stage.
@@ -134,6 +138,24 @@ impl Peer {
             pass_s: report["pass_s"].as_array().into_iter().flatten().map(seconds).collect(),
         })
     }
+}
+
+/// The newest LLVM library from 16 on, for the vectorised variants; 15 makes them abort. A choice
+/// in the environment stands.
+fn llvm_library() -> Option<PathBuf> {
+    if std::env::var_os("DRJIT_LIBLLVM_PATH").is_some() {
+        return None;
+    }
+    let version = |path: &PathBuf| -> Option<u32> {
+        let name = path.file_name()?.to_str()?;
+        name.strip_prefix("libLLVM-")?.split('.').next()?.parse().ok()
+    };
+    ["/usr/lib/x86_64-linux-gnu", "/usr/lib/aarch64-linux-gnu", "/usr/lib64", "/usr/lib"]
+        .iter()
+        .filter_map(|folder| std::fs::read_dir(folder).ok())
+        .flat_map(|entries| entries.flatten().map(|entry| entry.path()))
+        .filter(|path| version(path).is_some_and(|version| version >= 16))
+        .max_by_key(version)
 }
 
 fn run(command: &mut Command, hint: &str) -> Result<String, String> {

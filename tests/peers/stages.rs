@@ -42,6 +42,9 @@ pub fn studio() -> Stage {
     meshes.push(backdrop());
     meshes.push(crate_box(Vec3::new(-0.75, 0.0, -0.55), Vec3::new(-0.15, 0.5, 0.05)));
     meshes.push(ball("ball", Vec3::new(0.35, 0.9, -0.1), 0.4, Vec3::new(0.55, 0.38, 0.28)));
+    // A tube that emits is a film round its glass; here the glass is black, as in Mitsuba.
+    let tube_at = Vec3::new(2.2, 1.4, -0.8);
+    meshes.push(core(tube_at, 0.0295, 0.499));
     let dish =
         |deg: f64| Beam::Dish { beam_rad: deg.to_radians(), field_rad: (1.7 * deg).to_radians() };
     let key_at = Vec3::new(1.9, 2.3, 1.7);
@@ -67,7 +70,7 @@ pub fn studio() -> Stage {
         flash(
             "tube",
             SourceShape::Tube { radius_m: 0.03, length_m: 0.5 },
-            Vec3::new(2.2, 1.4, -0.8),
+            tube_at,
             Vec3::Y,
             Beam::Cosine { exponent: 1.0 },
             1500.0,
@@ -217,6 +220,30 @@ fn ball(name: &str, centre: Vec3, radius: f32, base: Vec3) -> Mesh {
         tints: vec![],
         triangles,
         surface: Surface::coated(name, base, 1.4, 0.3),
+    }
+}
+
+/// An upright black prism of many sides.
+fn core(centre: Vec3, radius: f32, length: f32) -> Mesh {
+    let sides = 64_u32;
+    let up = Vec3::Y * (0.5 * length);
+    let mut positions = vec![centre - up, centre + up];
+    let mut triangles = vec![];
+    for side in 0..sides {
+        let (sin, cos) = (std::f32::consts::TAU * side as f32 / sides as f32).sin_cos();
+        let rim = centre + radius * Vec3::new(cos, 0.0, -sin);
+        positions.extend([rim - up, rim + up]);
+        let (a, b) = (2 + 2 * side, 2 + 2 * ((side + 1) % sides));
+        triangles.extend([[0, b, a], [1, a + 1, b + 1], [a, b, b + 1], [a, b + 1, a + 1]]);
+    }
+    Mesh {
+        name: "tube core".into(),
+        role: Role::Fixture,
+        positions,
+        normals: vec![],
+        tints: vec![],
+        triangles,
+        surface: Surface::diffuse("black", Vec3::ZERO),
     }
 }
 
