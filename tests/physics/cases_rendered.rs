@@ -116,7 +116,7 @@ fn r01_ratio_of_two_readings() {
 #[test]
 fn r02_ratio_by_distance() {
     for (feet, ratio) in [(8.0, 2.89), (5.6, 4.86)] {
-        let far = |feet: f64| 0.7071 * feet * FOOT_M;
+        let far = |feet: f64| std::f64::consts::FRAC_1_SQRT_2 * feet * FOOT_M;
         let unit = "head: (output: GuideNumber(40.0))";
         let place = |d: f64, side: f64| format!("At(x: {}, y: 1.5, z: {})", side * far(d), far(d));
         let key = head("key", &place(feet, 1.0), unit);
