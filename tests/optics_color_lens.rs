@@ -1,5 +1,4 @@
 //! Colour and lens arithmetic against published values.
-#![expect(clippy::approx_constant, reason = "published figures stand as printed")]
 
 use foreshadow::optics::{color, lens};
 use glam::{DVec3, Vec3};
