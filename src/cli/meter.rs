@@ -8,23 +8,9 @@ use clap::Args;
 use super::error::CliError;
 use super::progress::Bar;
 use super::{print, print_json, typed};
+use crate::plan::sitter::PARTS;
 use crate::plan::{self, Length, Plan};
 use crate::shoot::{self, DomeAim, MeterOptions, MeterPoint};
-
-/// Parts of a sitter that a meter can be held at.
-const PARTS: [&str; 11] = [
-    "face",
-    "left_eye",
-    "right_eye",
-    "chest",
-    "hips",
-    "left_hand",
-    "right_hand",
-    "feet",
-    "crown",
-    "nose_tip",
-    "chin",
-];
 
 /// Read each light alone and all of them, as a flash meter would
 #[derive(Debug, Args)]

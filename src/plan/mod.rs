@@ -12,7 +12,6 @@ pub mod light;
 mod locate;
 pub mod read;
 pub mod room;
-pub mod save;
 pub mod shipped;
 pub mod sitter;
 pub mod suggest;

@@ -13,7 +13,7 @@ use std::path::Path;
 pub use check::{Note, Severity};
 pub use gains::mix;
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
-pub use output::{Output, OutputError, PictureFormat};
+pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};

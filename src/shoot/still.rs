@@ -3,7 +3,7 @@
 use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
-use super::output::{Output, PictureFormat};
+use super::output::Output;
 use crate::layers::Layers;
 use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
@@ -82,14 +82,11 @@ pub fn still(
     Ok(())
 }
 
-fn bytes(layers: &Layers, picture: &Picture, format: PictureFormat) -> Result<Vec<u8>, ShootError> {
-    let format = match format {
-        PictureFormat::Exr => return Ok(write_exr(layers, picture)?),
-        PictureFormat::Png => FileFormat::Png8,
-        PictureFormat::Jpeg => FileFormat::Jpeg,
-        PictureFormat::Tiff => FileFormat::Tiff16,
-    };
-    Ok(encode(&develop(picture, Tone::Neutral), format)?)
+fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u8>, ShootError> {
+    match format {
+        FileFormat::Exr => Ok(write_exr(layers, picture)?),
+        _ => Ok(encode(&develop(picture, Tone::Neutral), format)?),
+    }
 }
 
 fn default_size(stage: &Stage) -> (u32, u32) {

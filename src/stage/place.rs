@@ -32,8 +32,8 @@ pub fn point(x: Length, y: Length, z: Length) -> Vec3 {
     Vec3::new(x.metres as f32, y.metres as f32, z.metres as f32)
 }
 
-/// Face height assumed where a set has no sitter: where a standing adult's face would be.
-const ABSENT_FACE_M: f32 = 1.55;
+/// Face height in metres assumed where a set has no sitter: where a standing adult's would be.
+pub const ABSENT_FACE_M: f32 = 1.55;
 
 impl Marks<'_> {
     /// The mark of that name.
