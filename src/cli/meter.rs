@@ -94,7 +94,8 @@ fn point(typed: &str, plan: &Plan) -> Result<MeterPoint, CliError> {
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
     let (plan, options) = typed.check()?;
     let bar = Bar::new(typed.quiet);
-    let readings = shoot::meter(&plan, &options, &|progress| bar.report(progress))?;
+    let readings = shoot::meter(&plan, &options, &|progress| bar.report(progress))
+        .map_err(|error| CliError::working(error, &plan, &typed.plan))?;
     drop(bar);
     if typed.json {
         print_json(&readings)?

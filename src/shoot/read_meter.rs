@@ -35,7 +35,7 @@ pub fn meter(
 
 /// The same on a stage that stands already.
 pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readings, ShootError> {
-    let names = super::still::lit(plan, stage, &[]);
+    let names = super::still::lit(plan, &[]);
     let tracer = Tracer::new(stage, |light| names.contains(&light.name));
     let (name, position, surface) = match &options.at {
         MeterPoint::Mark(name) => {

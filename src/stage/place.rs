@@ -10,7 +10,7 @@
 
 use glam::Vec3;
 
-use super::{Mark, RoomBox, StageError};
+use super::{Mark, Part, RoomBox, StageError};
 use crate::plan::{Length, Place, Target};
 
 /// What targets can refer to.
@@ -45,8 +45,8 @@ impl Marks<'_> {
         self.named(name).map_or(Vec3::Y * ABSENT_FACE_M, |mark| mark.position)
     }
 
-    /// World point of a target for something that stands at `from`. `owner` names it in errors.
-    pub fn target(&self, target: &Target, from: Vec3, owner: &str) -> Result<Vec3, StageError> {
+    /// World point of a target for something that stands at `from`. `owner` is blamed in errors.
+    pub fn target(&self, target: &Target, from: Vec3, owner: &Part) -> Result<Vec3, StageError> {
         Ok(match target {
             Target::Face => self.part("face"),
             Target::NearEye => {
@@ -69,7 +69,7 @@ impl Marks<'_> {
                 Some(mark) => mark.position,
                 None => {
                     return Err(StageError::UnknownTarget {
-                        owner: owner.into(),
+                        owner: owner.clone(),
                         name: name.clone(),
                         known: self.marks.iter().map(|m| m.name.clone()).collect(),
                     });
@@ -81,7 +81,7 @@ impl Marks<'_> {
     }
 
     /// World point of a place.
-    pub fn place(&self, place: &Place, owner: &str) -> Result<Vec3, StageError> {
+    pub fn place(&self, place: &Place, owner: &Part) -> Result<Vec3, StageError> {
         Ok(match place {
             Place::Around { azimuth, elevation, distance, of } => {
                 let centre = self.target(of, Vec3::new(0.0, ABSENT_FACE_M, 3.0), owner)?;

@@ -8,12 +8,12 @@ mod frame;
 mod room;
 mod safety;
 
-use std::fmt::{Display, Write};
+use std::fmt::Write;
 
 use serde::Serialize;
 
 use crate::plan::Plan;
-use crate::stage::Stage;
+use crate::stage::{Stage, StageError};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -47,7 +47,7 @@ impl Note {
 }
 
 /// Everything to know about a plan and its stage, or why it has none.
-pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
+pub fn check(plan: &Plan, stage: Result<&Stage, &StageError>) -> Vec<Note> {
     let mut notes = exposure::notes(plan);
     match stage {
         Ok(stage) => {
@@ -60,12 +60,15 @@ pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
             notes.extend(frame::notes(stage));
             notes.extend(safety::rigging(plan, stage));
         }
-        Err(error) => notes.push(Note::new(
-            Severity::Problem,
-            "set",
-            format!("the set cannot stand: {error}"),
-            "until it stands, nothing else about it can be checked",
-        )),
+        Err(error) => {
+            let (problem, remedy) = error.told();
+            notes.push(Note::new(
+                Severity::Problem,
+                &error.part().to_string(),
+                format!("the set cannot stand: {problem}"),
+                format!("{remedy}; until then nothing else about the set can be checked"),
+            ));
+        }
     }
     notes.extend(safety::general(plan));
     notes
