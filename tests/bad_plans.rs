@@ -424,7 +424,7 @@ fn pictures_too_large_for_memory() {
     std::fs::write(folder.path().join("heads.ron"), plan(&format!("lights: [{heads}],"))).unwrap();
     let still = ["still", "heads.ron", "-o", "a.png", "--size", "8000x6000"];
     all_well(
-        refused(folder.path(), &still, &["48 megapixels", "8 lights", "25 megapixels", "--only"])
+        refused(folder.path(), &still, &["48 megapixels", "8 lights", "12 megapixels", "--only"])
             .into_iter()
             .collect(),
     );
