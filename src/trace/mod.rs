@@ -23,7 +23,6 @@ use rayon::prelude::*;
 
 pub use receptor::Incident;
 pub use scene::Scene;
-pub use spot::luminance as luminance_f64;
 pub use vertex::Receptor;
 
 use crate::layers::Layers;
