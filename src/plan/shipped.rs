@@ -17,8 +17,12 @@ impl Shipped {
 }
 
 /// All of them, the starter first.
-pub const SHIPPED: &[Shipped] =
-    &[Shipped { name: "lamplighter", text: include_str!("../../scenes/lamplighter.ron") }];
+pub const SHIPPED: &[Shipped] = &[
+    Shipped { name: "lamplighter", text: include_str!("../../scenes/lamplighter.ron") },
+    Shipped { name: "quarryman", text: include_str!("../../scenes/quarryman.ron") },
+    Shipped { name: "night-ferry", text: include_str!("../../scenes/night-ferry.ron") },
+    Shipped { name: "attic", text: include_str!("../../scenes/attic.ron") },
+];
 
 /// The shipped plan called `name`.
 pub fn find(name: &str) -> Option<&'static Shipped> {

@@ -35,11 +35,13 @@ const MAX_VERTICES: u32 = 24;
 pub const CAMERA_DIMENSIONS: u32 = 2;
 
 /// Pool members weighed for each connection.
-const CANDIDATES: u32 = 8;
+const CANDIDATES: usize = 8;
+/// The same at later vertices, whose share of the picture is small.
+const LATER_CANDIDATES: usize = 2;
 
 /// How much more a connection is trusted than its density says, since several members compete
 /// for it. Any constant leaves the estimate unbiased; this one measured best.
-pub const POOL_SHARE: f32 = CANDIDATES as f32;
+pub const POOL_SHARE: f32 = 8.0;
 
 /// Power heuristic with exponent 2 (Veach 1997, section 9.2.3): sharper than balance where one
 /// technique is clearly the better.
@@ -66,9 +68,11 @@ pub fn gather(
     let mut vertex = first;
     let mut throughput = Vec3::ONE;
     let mut partial = Partial::default();
-    let per_vertex = 3 + scene.lights.len() as u32;
+    let lights = scene.lights.len() as u32;
+    let per_vertex = 3 + 2 * lights;
     for depth in 0..MAX_VERTICES {
         let dimension = CAMERA_DIMENSIONS + depth * per_vertex;
+        let candidates = if depth == 0 { CANDIDATES } else { LATER_CANDIDATES };
         for (light, sum) in found.iter_mut().enumerate() {
             let lane = dimension + 3 + light as u32;
             let direct = throughput * join_front(scene, light, &vertex, partial, sampler, lane);
@@ -77,8 +81,16 @@ pub fn gather(
             } else {
                 sum.bounced += direct;
             }
-            sum.bounced +=
-                throughput * join_pool(scene, &pools[light], &vertex, partial, sampler, lane);
+            sum.bounced += throughput
+                * join_pool(
+                    scene,
+                    &pools[light],
+                    &vertex,
+                    partial,
+                    sampler,
+                    lane + lights,
+                    candidates,
+                );
         }
 
         let go_on = vertex.camera_share();
@@ -212,39 +224,48 @@ fn join_pool(
     partial: Partial,
     sampler: &Sampler,
     dimension: u32,
+    candidates: usize,
 ) -> Vec3 {
     if pool.vertices.is_empty() {
         return Vec3::ZERO;
     }
-    let mut random = sampler.random(dimension);
+    // even strides through the curve-sorted pool from a common start; the one that is kept is
+    // drawn along the curve too, so that a pixel's samples spread over the lit places
+    let u = sampler.pair(dimension);
     let count = pool.vertices.len() as f32;
-    let stride = count / CANDIDATES as f32;
-    let (mut total, mut kept, mut kept_value, mut kept_level) = (0.0f32, 0usize, Vec3::ZERO, 0.0);
-    let offset = random.unit();
-    for i in 0..CANDIDATES {
-        // even strides through the curve-sorted pool from a common random start
-        let place = (i as f32 + offset) * stride;
-        let index = (place as usize).min(pool.vertices.len() - 1);
-        let value = connection(scene, pool, index, vertex, partial);
-        let level = value.max_element();
-        if level > 0.0 {
-            total += level;
-            if random.unit() * total < level {
-                (kept, kept_value, kept_level) = (index, value, level);
-            }
-        }
+    let stride = count / candidates as f32;
+    let mut places = [0usize; CANDIDATES];
+    let mut values = [Vec3::ZERO; CANDIDATES];
+    let mut total = 0.0f32;
+    for i in 0..candidates {
+        let index = (((i as f32 + u.x) * stride) as usize).min(pool.vertices.len() - 1);
+        places[i] = index;
+        values[i] = connection(scene, pool, index, vertex, partial);
+        total += values[i].max_element();
     }
     if total <= 0.0 {
         return Vec3::ZERO;
     }
-    let landed = &pool.vertices[kept];
+    let mut rest = u.y * total;
+    let mut chosen = None;
+    for (&index, &value) in places[..candidates].iter().zip(&values[..candidates]) {
+        let level = value.max_element();
+        if level > 0.0 {
+            chosen = Some((index, value / level));
+            rest -= level;
+            if rest < 0.0 {
+                break;
+            }
+        }
+    }
+    let Some((index, color)) = chosen else { return Vec3::ZERO };
+    let landed = &pool.vertices[index];
     let direction = landed.position - vertex.position;
     let lift = vertex.lift_normal(direction.normalize_or_zero());
     if !scene.visible(vertex.position, lift, landed.position, landed.geometric) {
         return Vec3::ZERO;
     }
-    let scale = total / kept_level / CANDIDATES as f32 * count / pool.paths as f32;
-    kept_value * scale
+    color * (total * count / (candidates as f32 * pool.paths as f32))
 }
 
 /// Weighted contribution of one pool member, before visibility.

@@ -3,18 +3,31 @@
 use glam::Vec3;
 
 use crate::layers::{Layer, Layers, LightKind};
-use crate::optics::color::luminance;
 
 /// Side of the square blocks that are settled together.
 pub const TILE: u32 = 16;
+
+/// Independent sample streams of a pixel. Samples of one low-discrepancy stream are not
+/// independent, so their scatter overstates the error many times; that between the means of
+/// separately scrambled streams does not (randomised quasi-Monte Carlo, Owen 1997).
+pub const STREAMS: usize = 4;
 
 /// Running sums of one pixel and light.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Sum {
     /// Σ x.
     pub value: Vec3,
-    /// Σ Y².
-    pub square: f32,
+    /// Σ Y of each stream.
+    pub streams: [f32; STREAMS],
+}
+
+/// Variance of the mean of all streams from their sums; `samples` a multiple of the streams'
+/// number for an exact figure.
+fn variance(streams: &[f32; STREAMS], samples: f32) -> f32 {
+    let each = samples / STREAMS as f32;
+    let mean = streams.iter().sum::<f32>() / samples;
+    let scatter: f32 = streams.iter().map(|sum| (sum / each - mean).powi(2)).sum();
+    scatter / (STREAMS * (STREAMS - 1)) as f32
 }
 
 /// One tile's pixels.
@@ -32,8 +45,8 @@ pub struct Tile {
     pub samples: u32,
     /// Pixel-major, then light.
     pub sums: Vec<Sum>,
-    /// Σ Y and Σ Y² of the developed mix, for each pixel.
-    pub mix: Vec<[f32; 2]>,
+    /// Σ Y of the exposed mix, for each pixel and stream.
+    pub mix: Vec<[f32; STREAMS]>,
     /// Σ depth.
     pub depth: Vec<f32>,
     /// Today's error in stops.
@@ -54,7 +67,7 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
                 height: h,
                 samples: 0,
                 sums: vec![Sum::default(); pixels * lights],
-                mix: vec![[0.0; 2]; pixels],
+                mix: vec![[0.0; STREAMS]; pixels],
                 depth: vec![0.0; pixels],
                 error_stops: f32::INFINITY,
             });
@@ -63,25 +76,30 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
     tiles
 }
 
-/// Pixels darker than this count as this: five stops below the 18 % grey of the mix.
-const DARK_FLOOR: f32 = 0.18 / 32.0;
+/// Pixels darker than this count as this: three stops below the 18 % grey of the mix, about 1 %
+/// of a full-scale picture, so that the error of black does not rule.
+const DARK_FLOOR: f32 = 0.18 / 8.0;
 
 impl Tile {
-    /// Root mean square over the tile's pixels of the standard error of the mix, in stops of
-    /// the pixel's level.
+    /// Standard error of the mix of the tile's average pixel, in stops of the pixel's level.
     pub fn measure_error(&mut self) {
         let n = self.samples as f32;
-        let mut sum = 0.0;
-        for &[value, square] in &self.mix {
-            let mean = value / n;
-            let variance = (square / n - mean * mean).max(0.0) / (n - 1.0).max(1.0);
-            let level = mean.max(DARK_FLOOR);
-            sum += variance / (level * level);
-        }
-        let relative = (sum / self.mix.len() as f32).sqrt();
+        let sum: f32 = self
+            .mix
+            .iter()
+            .map(|streams| {
+                let level = (streams.iter().sum::<f32>() / n).max(DARK_FLOOR);
+                variance(streams, n).sqrt() / level
+            })
+            .sum();
+        let relative = sum / (self.mix.len() as f32 * DEVIATION_BIAS);
         self.error_stops = relative * std::f32::consts::LOG2_E;
     }
 }
+
+/// Expectation of the sample standard deviation of four normal values over the true one:
+/// √(2/3)·Γ(2)/Γ(3/2), the c₄ of statistical process control.
+const DEVIATION_BIAS: f32 = 0.921;
 
 /// Gathers tiles into layers.
 pub fn layers(
@@ -112,10 +130,8 @@ pub fn layers(
                 let count = layers.len();
                 for (light, layer) in layers.iter_mut().enumerate() {
                     let sum = tile.sums[from * count + light];
-                    let mean = sum.value / n;
-                    let y = luminance(mean);
-                    layer.pixels[to] = mean;
-                    layer.variance[to] = (sum.square / n - y * y).max(0.0) / (n - 1.0).max(1.0);
+                    layer.pixels[to] = sum.value / n;
+                    layer.variance[to] = variance(&sum.streams, n);
                 }
             }
         }

@@ -54,29 +54,61 @@ impl LightVertex {
 /// One light's pool of one pass.
 #[derive(Debug, Clone, Default)]
 pub struct Pool {
-    /// Sorted along a space-filling curve, so that even strides over it spread over the set.
+    /// Members of equal power along a space-filling curve, so that even strides over them spread
+    /// over the set in proportion to the light there.
     pub vertices: Vec<LightVertex>,
-    /// Number of paths they come from.
+    /// Number of paths they stand for.
     pub paths: u32,
 }
 
 /// Longest light sub-path; roulette ends nearly all long before.
 const MAX_VERTICES: usize = 24;
 
-/// Traces `paths` sub-paths of light `light` for pass `pass`. The stream is the light's own and
-/// goes on from pass to pass.
-pub fn pool(scene: &Scene, light: usize, paths: u32, pass: u32, seed: u32) -> Pool {
-    let mut vertices: Vec<LightVertex> = (0..paths)
+/// Sub-paths of a pool.
+pub const PATHS: u32 = 8192;
+
+/// Members of a pool: few enough that it stays in the cache while pixels pick from it.
+const MEMBERS: usize = 8192;
+
+/// Traces the sub-paths of light `light` for pass `pass`. The stream is the light's own and goes
+/// on from pass to pass.
+pub fn pool(scene: &Scene, light: usize, pass: u32, seed: u32) -> Pool {
+    let mut landed: Vec<LightVertex> = (0..PATHS)
         .into_par_iter()
         .with_min_len(256)
         .flat_map_iter(|path| {
-            let sampler =
-                Sampler::new(pass.wrapping_mul(paths).wrapping_add(path), light as u32, !seed);
-            sub_path(scene, light, &sampler)
+            let index = pass.wrapping_mul(PATHS).wrapping_add(path);
+            sub_path(scene, light, &Sampler::new(index, light as u32, !seed))
         })
         .collect();
-    vertices.par_sort_by_cached_key(|v| morton(v.position));
-    Pool { vertices, paths }
+    landed.par_sort_by_cached_key(|v| morton(v.position));
+    let offset = Sampler::new(pass, light as u32, seed ^ 0x9001).single(0);
+    Pool { vertices: equal_power(&landed, offset), paths: PATHS }
+}
+
+/// Systematic resampling: members drawn in proportion to the power they throw back, their flux
+/// scaled by what that proportion was, so that sums keep their expectation and dark places (the
+/// back of a flag, a black floor) take no members from bright ones.
+fn equal_power(landed: &[LightVertex], offset: f32) -> Vec<LightVertex> {
+    let power = |v: &LightVertex| f64::from((v.flux * (v.reflectance + 0.05)).max_element());
+    let total: f64 = landed.iter().map(power).sum();
+    if total <= 0.0 {
+        return Vec::new();
+    }
+    let step = total / MEMBERS as f64;
+    let mut members = Vec::with_capacity(MEMBERS + 1);
+    let (mut sum, mut next) = (0.0, f64::from(offset) * step);
+    for vertex in landed {
+        let own = power(vertex);
+        sum += own;
+        while next < sum && members.len() < MEMBERS {
+            let mut member = *vertex;
+            member.flux *= (step / own) as f32;
+            members.push(member);
+            next += step;
+        }
+    }
+    members
 }
 
 fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> {

@@ -30,7 +30,7 @@ use crate::layers::Layers;
 use crate::optics::color::luminance;
 use crate::stage::{Camera, Light, Stage};
 use estimate::{Gathered, gather, seen_front};
-use film::Tile;
+use film::{STREAMS, Tile};
 use light_paths::Pool;
 use sampler::Sampler;
 use vertex::Vertex;
@@ -63,7 +63,7 @@ pub struct Progress {
     pub pass: u32,
     /// Share of tiles that have settled, 0 to 1.
     pub settled: f32,
-    /// Root mean square over the tiles of the error in stops.
+    /// Standard error of the average pixel, in stops.
     pub error_stops: f32,
     /// Since the start.
     pub elapsed: Duration,
@@ -92,11 +92,10 @@ impl Tracer {
         let (width, height) = (options.width, options.height);
         let lights = self.scene.lights.len();
         let mut tiles = film::tiles(width, height, lights);
-        let paths = (width * height / 12).clamp(2048, 65_536);
         let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
         for pass in 0..options.max_samples {
             let pools: Vec<Pool> = (0..lights)
-                .map(|light| light_paths::pool(&self.scene, light, paths, pass, options.seed))
+                .map(|light| light_paths::pool(&self.scene, light, pass, options.seed))
                 .collect();
             let settled =
                 |tile: &Tile| options.within_stops.is_some_and(|within| tile.error_stops <= within);
@@ -104,11 +103,11 @@ impl Tracer {
                 self.sample_tile(tile, options, &pools);
             });
             let open = tiles.iter().filter(|tile| !settled(tile)).count();
-            let error = mean_square(tiles.iter().map(|tile| tile.error_stops));
+            let error = tiles.iter().map(|tile| tile.error_stops).sum::<f32>() / tiles.len() as f32;
             let go_on = progress(Progress {
                 pass: pass + 1,
                 settled: 1.0 - open as f32 / tiles.len() as f32,
-                error_stops: error.sqrt(),
+                error_stops: error,
                 elapsed: start.elapsed(),
             });
             if open == 0 || !go_on || out_of_time() {
@@ -127,11 +126,16 @@ impl Tracer {
     fn sample_tile(&self, tile: &mut Tile, options: &Options, pools: &[Pool]) {
         let lights = self.scene.lights.len();
         let mut found = vec![Gathered::default(); lights];
+        let stream = tile.samples as usize % STREAMS;
         for row in 0..tile.height {
             for column in 0..tile.width {
                 let pixel = (row * tile.width + column) as usize;
                 let (x, y) = (tile.x + column, tile.y + row);
-                let sampler = Sampler::new(tile.samples, y * options.width + x, options.seed);
+                let sampler = Sampler::new(
+                    tile.samples / STREAMS as u32,
+                    y * options.width + x,
+                    options.seed.wrapping_mul(STREAMS as u32).wrapping_add(stream as u32),
+                );
                 found.fill(Gathered::default());
                 let depth = self.sample_pixel(x, y, options, &sampler, pools, &mut found);
                 tile.depth[pixel] += depth;
@@ -141,16 +145,15 @@ impl Tracer {
                     let level = luminance(value);
                     let sum = &mut tile.sums[pixel * lights + light];
                     sum.value += value;
-                    sum.square += level * level;
+                    sum.streams[stream] += level;
                     mixed +=
                         luminance(value * options.mix.get(light).copied().unwrap_or(Vec3::ONE));
                 }
-                tile.mix[pixel][0] += mixed;
-                tile.mix[pixel][1] += mixed * mixed;
+                tile.mix[pixel][stream] += mixed;
             }
         }
         tile.samples += 1;
-        if tile.samples >= MIN_SAMPLES && tile.samples.is_multiple_of(4) {
+        if tile.samples >= MIN_SAMPLES && tile.samples.is_multiple_of(STREAMS as u32) {
             tile.measure_error();
         }
     }
@@ -181,9 +184,4 @@ impl Tracer {
         gather(&self.scene, pools, vertex, sampler, found);
         hit.distance * direction.dot(self.camera.forward)
     }
-}
-
-fn mean_square(values: impl ExactSizeIterator<Item = f32>) -> f32 {
-    let count = values.len().max(1) as f32;
-    values.map(|v| v * v).sum::<f32>() / count
 }

@@ -25,8 +25,6 @@ pub struct Incident {
 const BATCH: u32 = 1024;
 /// Paths a task takes at once.
 const CHUNK: u32 = 64;
-/// Light sub-paths of a batch.
-const LIGHT_PATHS: u32 = 4096;
 
 impl Tracer {
     /// Light of each of the scene's lights on a receptor at `position` looking along `axis`,
@@ -57,9 +55,7 @@ pub fn averaged(
     let per_batch: Vec<Vec<[DVec3; 2]>> = (0..batches)
         .map(|batch| {
             let pools: Vec<Pool> = (0..lights)
-                .map(|light| {
-                    light_paths::pool(&tracer.scene, light, LIGHT_PATHS, batch, seed ^ 0x5eed)
-                })
+                .map(|light| light_paths::pool(&tracer.scene, light, batch, seed ^ 0x5eed))
                 .collect();
             (0..BATCH / CHUNK)
                 .into_par_iter()

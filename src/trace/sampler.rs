@@ -33,28 +33,6 @@ impl Sampler {
         let seed = hash2(self.seed, dimension);
         unit(owen(owen(self.index, seed).reverse_bits(), hash2(seed, 0x68bc_21eb)))
     }
-
-    /// A seed for plain pseudo-random numbers that belong to this sample.
-    pub fn random(&self, dimension: u32) -> Random {
-        Random { state: hash2(hash2(self.seed, self.index), dimension) }
-    }
-}
-
-/// Plain pseudo-random numbers, for choices that gain nothing from even spacing.
-#[derive(Debug, Clone, Copy)]
-pub struct Random {
-    state: u32,
-}
-
-impl Random {
-    /// A number in [0, 1).
-    pub fn unit(&mut self) -> f32 {
-        // PCG-RXS-M-XS (O'Neill 2014), as recommended by Jarzynski & Olano 2020 for graphics
-        self.state = self.state.wrapping_mul(747_796_405).wrapping_add(2_891_336_453);
-        let word =
-            ((self.state >> ((self.state >> 28) + 4)) ^ self.state).wrapping_mul(277_803_737);
-        unit((word >> 22) ^ word)
-    }
 }
 
 /// Top 24 bits as a number in [0, 1).

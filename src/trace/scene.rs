@@ -75,8 +75,7 @@ impl Scene {
             surfaces.push(mesh.surface.clone());
         }
         let mut build_time = Duration::ZERO;
-        let bvh =
-            build_cwbvh_from_tris(&triangles, BvhBuildParams::medium_build(), &mut build_time);
+        let bvh = build_cwbvh_from_tris(&triangles, BvhBuildParams::slow_build(), &mut build_time);
         // leaves address primitives through an index list; put triangles in that order once
         let order = &bvh.primitive_indices;
         let triangles = order.iter().map(|&i| triangles[i as usize]).collect();
@@ -106,7 +105,7 @@ impl Scene {
 
     /// Nearest surface along a ray.
     pub fn intersect(&self, origin: Vec3, direction: Vec3) -> Option<Hit> {
-        let ray = Ray::new_inf(origin.into(), direction.into());
+        let ray = Ray::new_inf(origin.into(), plus_zero(direction).into());
         let mut nearest = RayHit::none();
         let found =
             self.bvh.ray_traverse(ray, &mut nearest, |ray, id| self.triangles[id].intersect(ray));
@@ -122,7 +121,7 @@ impl Scene {
         if distance < 1e-7 {
             return true;
         }
-        let ray = Ray::new(a.into(), (span / distance).into(), 0.0, distance);
+        let ray = Ray::new(a.into(), plus_zero(span / distance).into(), 0.0, distance);
         self.bvh.ray_traverse_miss(ray, |ray, id| self.triangles[id].intersect(ray))
     }
 
@@ -155,6 +154,13 @@ impl Scene {
     pub fn is_diffuse(&self, surface: u32) -> bool {
         matches!(self.surfaces[surface as usize].scatter, Scatter::Diffuse)
     }
+}
+
+/// The same direction with +0 for −0: the traversal takes −0 for a negative slope and would miss
+/// everything.
+#[inline]
+fn plus_zero(direction: Vec3) -> Vec3 {
+    direction + Vec3::ZERO
 }
 
 fn push_mesh(mesh: &Mesh, surface: u32, triangles: &mut Vec<Triangle>, facets: &mut Vec<Facet>) {

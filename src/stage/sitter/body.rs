@@ -35,20 +35,16 @@ pub struct Body {
     pub chart: Chart,
     /// The skeleton in its pose.
     pub posed: Posed,
-    /// The skeleton at rest.
-    pub skeleton: Skeleton,
     /// Everything.
     pub field: Field,
-    /// What carries it.
-    pub ground: Ground,
 }
 
 impl Body {
     /// Builds the field.
-    pub fn of(measures: Proportions, skeleton: Skeleton, stance: &Stance, ground: Ground) -> Self {
+    pub fn of(measures: Proportions, skeleton: &Skeleton, stance: &Stance, ground: Ground) -> Self {
         let posed = skeleton.posed(stance.root, &stance.angles);
         let chart = Chart::of(&measures);
-        let (m, k) = (&measures, &skeleton);
+        let (m, k) = (&measures, skeleton);
         let mut parts = vec![torso::trunk(m, k, &posed)];
         for s in SIDES {
             parts.push(limbs::arm(m, k, &posed, s));
@@ -61,7 +57,7 @@ impl Body {
         let head = Field { parts: vec![head::head(&chart)], rests: Vec::new() };
         parts.extend(head.moved(&posed.head()).parts);
         let field = Field { parts, rests: rests(ground) };
-        Self { measures, chart, posed, skeleton, field, ground }
+        Self { measures, chart, posed, field }
     }
 
     /// The frame a fine region is meshed in, and the plane (point, direction into the region)
@@ -225,7 +221,9 @@ impl Body {
                         (0.004, 0.0010),
                         (0.030, 0.0010),
                         (0.044, 0.0013),
-                        (0.060, 0.0040),
+                        (0.060, 0.0030),
+                        (0.092, 0.0030),
+                        (0.108, 0.0045),
                         (0.150, 0.0045),
                     ]),
                     graded(&[

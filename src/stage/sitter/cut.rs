@@ -6,12 +6,13 @@
 use std::collections::HashMap;
 
 use glam::Vec3;
+use rayon::prelude::*;
 
 use super::mesher::Shell;
 
 /// The part of `shell` where `wanted` is positive.
-pub fn keep(shell: &Shell, wanted: impl Fn(Vec3) -> f32) -> Shell {
-    let value: Vec<f32> = shell.positions.iter().map(|p| wanted(*p)).collect();
+pub fn keep(shell: &Shell, wanted: impl Fn(Vec3) -> f32 + Sync) -> Shell {
+    let value: Vec<f32> = shell.positions.par_iter().map(|p| wanted(*p)).collect();
     let mut out = Shell::default();
     let mut whole = vec![u32::MAX; value.len()];
     let mut split: HashMap<(u32, u32), u32> = HashMap::new();

@@ -41,11 +41,6 @@ impl Frame {
         let turn = self.turn.transpose();
         Self { turn, shift: -(turn * self.shift) }
     }
-
-    /// This move after `inner`.
-    pub fn after(&self, inner: &Self) -> Self {
-        Self { turn: self.turn * inner.turn, shift: self.point(inner.shift) }
-    }
 }
 
 /// Solids. Lengths in metres.
@@ -382,13 +377,22 @@ impl Solid for Field {
 
     fn near(&self, centre: Vec3, radius: f32) -> Near {
         let mut near = Near::default();
+        let matter = |prims: &mut Vec<Prim>, reach: f32| {
+            prims.retain(|prim| prim.matters(centre, reach));
+            prims.iter().any(|prim| matches!(prim.op, Op::Add(_)))
+        };
         for part in &self.parts {
             let reach = radius + part.join.width(centre).max(part.join.far) + 0.01;
-            let prims: Vec<Prim> =
-                part.prims.iter().filter(|prim| prim.matters(centre, reach)).copied().collect();
-            if prims.iter().any(|prim| matches!(prim.op, Op::Add(_))) {
+            let mut prims = part.prims.clone();
+            if matter(&mut prims, reach) {
                 near.parts.push((part.join, prims));
             }
+        }
+        // A part with none beside it to blend with needs only what shapes its own surface here.
+        if let [(_, prims)] = near.parts.as_mut_slice()
+            && !matter(prims, radius + 0.003)
+        {
+            near.parts.clear();
         }
         near.rests.extend(
             self.rests.iter().filter(|(s, k)| s.distance(centre) < 1.3 * (radius + k) + 0.01),

@@ -4,11 +4,15 @@
 //! which skin it hides.
 //!
 //! ```text
-//!   cloth = (body + ease) ∪ hanging forms − folds,  never nearer the skin than its own thickness
+//!   cloth = (body + ease) ∪ hanging forms − folds
 //!   kept  = outside the neck hole, above the hems
+//!   tunic = a top that ends in a hem at mid-thigh, over trousers: two layers, meshed apart
 //! ```
 
+use std::f32::consts::TAU;
+
 use glam::Vec3;
+use rayon::prelude::*;
 
 use super::body::Body;
 use super::cut::keep;
@@ -17,6 +21,7 @@ use super::hem::turn_in;
 use super::mesher::{Grid, Shell, Solid, mesh};
 use super::noise::{ease, rough, value};
 use super::skeleton::{Bone, SIDES, sign};
+use super::unpinch::without_scraps;
 use crate::plan::GarmentCut;
 
 /// How loosely it lies where nothing holds it.
@@ -27,7 +32,11 @@ const CLOTH_M: f32 = 0.004;
 const CELL_M: f32 = 0.0085;
 
 /// How far a tube of cloth is modelled beyond its hem before it is cut there.
-const BEYOND_M: f32 = 0.030;
+const BEYOND_M: f32 = 0.014;
+/// Share of the thigh a tunic covers.
+const TUNIC_END: f32 = 0.42;
+/// Pieces of cloth smaller than this, in square metres, are what a cut left over.
+const SCRAP_M2: f32 = 0.02;
 
 /// A sleeve or trouser leg: its own field, and where along which bone it ends.
 struct Tube {
@@ -42,8 +51,20 @@ struct Tube {
 
 /// A garment on a body.
 pub struct Garment<'a> {
+    layers: Vec<Layer<'a>>,
+}
+
+/// What a layer is.
+#[derive(Clone, Copy, PartialEq)]
+enum Piece {
+    Top(GarmentCut),
+    Trousers,
+}
+
+/// Cloth in one surface.
+struct Layer<'a> {
     body: &'a Body,
-    cut: GarmentCut,
+    piece: Piece,
     /// Trunk, and legs under a skirt.
     under: Field,
     hang: Field,
@@ -60,64 +81,102 @@ pub struct NearCloth {
 impl<'a> Garment<'a> {
     /// Cuts and hangs it.
     pub fn on(body: &'a Body, cut: GarmentCut) -> Self {
+        let mut layers = vec![Layer::of(body, Piece::Top(cut))];
+        if cut == GarmentCut::Tunic {
+            layers.push(Layer::of(body, Piece::Trousers));
+        }
+        Self { layers }
+    }
+
+    /// The cloth itself.
+    pub fn shell(&self) -> Shell {
+        let mut whole = Shell::default();
+        for shell in self.layers.par_iter().map(Layer::shell).collect::<Vec<_>>() {
+            let first = whole.positions.len() as u32;
+            whole.positions.extend(shell.positions);
+            whole.normals.extend(shell.normals);
+            whole.triangles.extend(shell.triangles.iter().map(|t| t.map(|v| v + first)));
+        }
+        whole
+    }
+
+    /// Skin that shows: positive outside the garment or near its openings.
+    pub fn shows(&self, p: Vec3) -> f32 {
+        self.layers.iter().map(|layer| layer.shows(p)).fold(f32::MAX, f32::min)
+    }
+}
+
+impl<'a> Layer<'a> {
+    fn of(body: &'a Body, piece: Piece) -> Self {
         let part = |i: usize| body.field.parts[i].clone();
         let rests = &body.field.rests;
         let of = |parts: Vec<Part>| Field { parts, rests: rests.clone() };
-        let mut tubes = Vec::new();
-        let skin_and = |skin: Part, cloth: Vec<Prim>| {
+        let skin_and = |skin: Part, ease: f32, cloth: Vec<Prim>| {
             let at = skin.join.at;
-            let raised = raised(skin, EASE_M);
+            let raised = raised(skin, ease);
             of(vec![
                 raised,
                 Part { prims: cloth, join: Join { at, reach: 1.0, k: 0.03, far: 0.03 } },
             ])
         };
+        let mut tubes = Vec::new();
         let mut under = vec![part(0)];
         for s in SIDES {
             let (arm, leg) = (1 + 2 * s, 2 + 2 * s);
             let shoulder = body.posed.frame(Bone::UpperArm(s)).shift;
             let hip = body.posed.frame(Bone::Thigh(s)).shift;
-            let sleeve = |from, to, end| Tube {
-                field: skin_and(part(arm), sleeve(body, cut, s)),
+            let sleeve = |cut, from, to, end| Tube {
+                field: skin_and(part(arm), 0.006, sleeve(body, cut, s)),
                 from,
                 to,
                 end,
-                join: Join { at: shoulder, reach: 0.24, k: 0.06, far: 0.006 },
+                join: Join { at: shoulder, reach: 0.20, k: 0.030, far: 0.006 },
             };
-            match cut {
-                GarmentCut::Tunic => {
-                    tubes.push(sleeve(Bone::UpperArm(s), Bone::Forearm(s), 0.68));
-                    tubes.push(Tube {
-                        field: skin_and(part(leg), trouser(body, s)),
-                        from: Bone::Shank(s),
-                        to: Bone::Foot(s),
-                        end: 0.94,
-                        join: Join { at: hip, reach: 0.35, k: 0.06, far: 0.006 },
-                    });
-                }
-                GarmentCut::Robe => {
-                    tubes.push(sleeve(Bone::Forearm(s), Bone::Hand(s), 0.90));
+            match piece {
+                Piece::Top(cut) => {
                     under.push(part(leg));
+                    if cut == GarmentCut::Tunic {
+                        tubes.push(sleeve(cut, Bone::UpperArm(s), Bone::Forearm(s), 0.68));
+                    } else if cut == GarmentCut::Robe {
+                        tubes.push(sleeve(cut, Bone::Forearm(s), Bone::Hand(s), 0.90));
+                    }
                 }
-                GarmentCut::BareShoulders => under.push(part(leg)),
+                Piece::Trousers => tubes.push(Tube {
+                    field: skin_and(part(leg), 0.007, trouser(body, s)),
+                    from: Bone::Shank(s),
+                    to: Bone::Foot(s),
+                    end: 0.94,
+                    join: Join { at: hip, reach: 0.35, k: 0.06, far: 0.006 },
+                }),
             }
         }
-        Self { body, cut, under: of(under), hang: of(vec![hanging(body, cut)]), tubes }
+        let hang = match piece {
+            Piece::Top(cut) => vec![hanging(body, cut)],
+            Piece::Trousers => Vec::new(),
+        };
+        Self { body, piece, under: of(under), hang: of(hang), tubes }
     }
 
-    /// The cloth itself.
-    pub fn shell(&self) -> Shell {
+    fn shell(&self) -> Shell {
         let (min, max) = self.body.extent();
         let room = Vec3::new(0.10, 0.03, 0.10);
         let mut max = max + room;
-        max.y = max.y.min(self.body.posed.head().shift.y + 0.05);
-        let grid = Grid::even((min - room).max(Vec3::new(-9.0, -0.02, -9.0)), max, CELL_M);
-        let whole = mesh(self, &grid);
-        turn_in(&keep(&whole, |p| self.worn(p)), |p| self.worn(p))
+        max.y = max.y.min(match self.piece {
+            Piece::Top(_) => self.body.posed.head().shift.y + 0.05,
+            Piece::Trousers => self.waist() + 0.08,
+        });
+        let mut min = (min - room).max(Vec3::new(-9.0, -0.02, -9.0));
+        if self.piece == Piece::Top(GarmentCut::Tunic) {
+            let knee = |s| self.body.posed.frame(Bone::Shank(s)).shift.y;
+            let hip = |s| self.body.posed.frame(Bone::Thigh(s)).shift.y;
+            min.y = min.y.max(knee(0).min(knee(1)).min(hip(0)).min(hip(1)) - 0.2);
+        }
+        let whole = mesh(self, &Grid::even(min, max, CELL_M));
+        let cut = without_scraps(keep(&whole, |p| self.worn(p)), SCRAP_M2);
+        turn_in(&cut, |p| self.worn(p))
     }
 
-    /// Skin that shows: positive outside the garment or near its openings.
-    pub fn shows(&self, p: Vec3) -> f32 {
+    fn shows(&self, p: Vec3) -> f32 {
         let bare = 0.045 - self.worn(p);
         if bare > 0.0 {
             return bare;
@@ -126,39 +185,53 @@ impl<'a> Garment<'a> {
         bare.max(self.distance(&near, p) + 0.5 * CLOTH_M)
     }
 
-    /// Positive (about metres) where the garment is, negative beyond its edges.
+    /// Height at which trousers end, hidden under the tunic.
+    fn waist(&self) -> f32 {
+        self.body.posed.frame(Bone::Pelvis).shift.y + 0.06
+    }
+
+    /// Positive (about metres) where the layer is, negative beyond its edges.
     fn worn(&self, p: Vec3) -> f32 {
         let body = self.body;
-        let m = &body.measures;
-        let mut worn = self.neckline(body.posed.from_rest(Bone::Chest).inverse().point(p));
+        let mut worn = match self.piece {
+            Piece::Top(cut) => {
+                self.neckline(cut, body.posed.rest_move(Bone::Chest).inverse().point(p))
+            }
+            Piece::Trousers => self.waist() - p.y,
+        };
         for tube in &self.tubes {
-            let (t, _, long) = self.along(tube.from, tube.to, p);
+            let (t, off, long) = self.along(tube.from, tube.to, p);
             let edge = (tube.end - t) * long;
-            if edge < 0.05 {
+            if edge.abs() < 0.05 && off < 0.25 {
                 // Only the tube's own cloth ends here, not what hangs beside it.
-                let own = tube.field.at(p)
+                let own = tube.field.at(p).max(-edge - BEYOND_M)
                     - self.trunk(&self.under.near(p, 0.03), &self.hang.near(p, 0.03), p);
                 worn = worn.min(edge.max(own));
+            } else if self.piece == Piece::Trousers && edge < 0.0 && off < 0.12 {
+                worn = worn.min(edge);
             }
         }
-        if self.cut != GarmentCut::Tunic {
-            // A skirt ends at the shanks' ends, whichever leg is nearer.
+        if let Piece::Top(cut) = self.piece {
+            // A skirt ends where the bones say, whichever leg is nearer.
             let [left, right] = SIDES.map(|s| {
-                let (t, off, long) = self.along(Bone::Shank(s), Bone::Foot(s), p);
-                (off, (0.90 - t) * long)
+                let (from, to, end) = match cut {
+                    GarmentCut::Tunic => (Bone::Thigh(s), Bone::Shank(s), TUNIC_END),
+                    _ => (Bone::Shank(s), Bone::Foot(s), 0.90),
+                };
+                let (t, off, long) = self.along(from, to, p);
+                (off, (end - t) * long)
             });
             let w = ease(-0.05, 0.05, left.0 - right.0);
             worn = worn.min(left.1 * (1.0 - w) + right.1 * w);
         }
-        let _ = m;
         worn
     }
 
     /// The same at the upper edge, for a point on the resting chest.
-    fn neckline(&self, chest: Vec3) -> f32 {
+    fn neckline(&self, cut: GarmentCut, chest: Vec3) -> f32 {
         let m = &self.body.measures;
         let x = chest.x.abs();
-        if self.cut == GarmentCut::BareShoulders {
+        if cut == GarmentCut::BareShoulders {
             // Drawn tight over the bust, a little lower between and behind.
             return 0.752 * m.stature
                 + 0.010 * (x / 0.09).min(1.0)
@@ -172,7 +245,10 @@ impl<'a> Garment<'a> {
             - 0.030
             - 0.035 * (1.0 - (x / 0.07).min(1.0)).max(0.0) * ease(0.4, 0.0, t);
         let back = m.cervicale_height - 0.004;
-        front + (back - front) * t + 1.5 * (x - 0.080).max(0.0) - chest.y
+        let below = front + (back - front) * t - chest.y;
+        // An oval seen from above, round the neck.
+        let oval = ((x / 0.090).powi(2) + ((chest.z - 0.020) / 0.105).powi(2)).sqrt();
+        -smooth_min(-below, -(oval - 1.0) * 0.090, 0.030)
     }
 
     /// Trunk and skirt without tubes or folds.
@@ -220,8 +296,8 @@ impl<'a> Garment<'a> {
         }
         // Long folds: ridges at uneven angles that deepen and merge downward.
         let fall = ease(0.30, -0.35, q.y);
-        let around = match self.cut {
-            GarmentCut::Tunic => {
+        let around = match self.piece {
+            Piece::Trousers => {
                 // Round the trunk above, round each leg below.
                 let s = usize::from(q.x < 0.0);
                 let leg = body_axis(self.body, s, p);
@@ -238,22 +314,23 @@ impl<'a> Garment<'a> {
             // Full rolls between narrow valleys.
             1.15 - (0.5 - 0.5 * s).powf(1.7) * 1.5
         };
-        let loose = match self.cut {
-            GarmentCut::Tunic => 0.55,
-            _ => 1.0,
+        let loose = match self.piece {
+            Piece::Trousers => 0.45,
+            Piece::Top(GarmentCut::Tunic) => 0.7,
+            Piece::Top(_) => 1.0,
         };
         let long_folds = loose * fall * (0.0120 * ridge(9.0, 0.4) + 0.0062 * ridge(17.0, 2.1));
         // Drag lines over the trunk: slanting from the shoulders, steep, long.
         let slant = Vec3::new(q.x + 0.30 * q.x.signum() * q.y.max(0.0), 0.16 * q.y, q.z);
         let drag =
-            0.0060 * (0.6 - value(slant / 0.060).powi(2) * 2.4) + 0.0022 * rough(slant / 0.024);
+            0.0042 * (0.6 - value(slant / 0.060).powi(2) * 2.4) + 0.0016 * rough(slant / 0.024);
         let small = 0.0005 * rough(p / 0.016);
         let trunk = arm_near * (long_folds + drag * ease(-0.5, 0.15, q.y) * (1.0 - 0.4 * fall));
         trunk + sleeve + small
     }
 }
 
-impl Solid for Garment<'_> {
+impl Solid for Layer<'_> {
     type Near = NearCloth;
 
     fn near(&self, centre: Vec3, radius: f32) -> NearCloth {
@@ -313,9 +390,9 @@ fn sleeve(body: &Body, cut: GarmentCut, s: usize) -> Vec<Prim> {
     let drop = body.posed.frame(Bone::Chest).direction(Vec3::Y) * 0.018;
     if cut == GarmentCut::Tunic {
         return vec![bar(
-            shoulder.lerp(elbow, 0.22),
+            shoulder.lerp(elbow, 0.30),
             elbow - 0.3 * drop,
-            [0.036, 0.054, 0.064, 0.070],
+            [0.60, 1.06, 1.20, 1.30].map(|share| share * body.measures.biceps_girth / TAU),
             0.03,
         )];
     }
@@ -329,7 +406,7 @@ fn sleeve(body: &Body, cut: GarmentCut, s: usize) -> Vec<Prim> {
 fn trouser(body: &Body, s: usize) -> Vec<Prim> {
     let at = |bone: Bone| body.posed.frame(bone).shift;
     let (hip, knee, ankle) = (at(Bone::Thigh(s)), at(Bone::Shank(s)), at(Bone::Foot(s)));
-    let r = body.measures.thigh_girth / std::f32::consts::TAU;
+    let r = body.measures.thigh_girth / TAU;
     vec![
         bar(hip, knee, [1.04 * r, 1.06 * r, 0.86 * r, 0.80 * r], 0.04),
         bar(knee, knee.lerp(ankle, 1.05), [0.80 * r, 0.80 * r, 0.82 * r, 0.84 * r], 0.04),
@@ -340,19 +417,47 @@ fn trouser(body: &Body, s: usize) -> Vec<Prim> {
 fn hanging(body: &Body, cut: GarmentCut) -> Part {
     let m = &body.measures;
     let at = |bone: Bone| body.posed.frame(bone).shift;
-    let r = m.thigh_girth / std::f32::consts::TAU;
+    let r = m.thigh_girth / TAU;
     let mut prims = Vec::new();
     let (chest, pelvis) = (at(Bone::Chest), at(Bone::Pelvis));
     if cut != GarmentCut::BareShoulders {
-        let w = 0.46 * m.waist_breadth;
-        prims.push(bar(chest, pelvis, [0.86 * w, 0.90 * w, 0.92 * w, 0.96 * w], 0.1));
+        // From its fullest point the cloth hangs straight down: wider than the waist, as deep as
+        // the bust; and it spans the hollow between the breasts.
+        let chest_frame = body.posed.rest_move(Bone::Chest);
+        let pelvis_frame = body.posed.rest_move(Bone::Pelvis);
+        let h = m.stature;
+        let (half, deep) = (0.5 * m.chest_breadth + 0.004, 0.5 * m.chest_depth + 0.012);
+        let forward = Vec3::Z * (0.006 + 0.010 * (1.0 - m.male));
+        prims.push(Prim {
+            shape: Shape::Limb {
+                a: chest_frame.point(Vec3::new(0.0, 0.700 * h, 0.0) + forward),
+                b: pelvis_frame.point(Vec3::new(0.0, 0.520 * h, 0.0) + forward),
+                radii: [0.90 * half, half, 1.02 * half, 1.10 * half],
+                flat_axis: chest_frame.direction(Vec3::Z),
+                flat: deep / half,
+            },
+            op: Op::Add(0.05),
+        });
+        let across = 0.5 * m.chest_breadth;
+        prims.push(Prim {
+            shape: Shape::Ellipsoid {
+                centre: chest_frame.point(Vec3::new(0.0, 0.724 * h, 0.28 * m.chest_depth)),
+                axes: chest_frame.turn,
+                radii: Vec3::new(
+                    0.52 * across + 0.050,
+                    0.062,
+                    0.042 + 0.026 * (1.0 - m.male) + 0.006 * m.build.max(-0.5),
+                ),
+            },
+            op: Op::Add(0.05),
+        });
     }
     for s in SIDES {
         let (hip, knee, ankle) = (at(Bone::Thigh(s)), at(Bone::Shank(s)), at(Bone::Foot(s)));
         if cut == GarmentCut::Tunic {
             // The tunic's own skirt, to mid-thigh.
-            let radii = [1.12 * r, 1.16 * r, 1.22 * r, 1.26 * r];
-            prims.push(bar(pelvis.lerp(hip, 0.7), hip.lerp(knee, 0.36), radii, 0.12));
+            let radii = [1.14 * r, 1.20 * r, 1.26 * r, 1.32 * r];
+            prims.push(bar(pelvis.lerp(hip, 0.7), hip.lerp(knee, 0.66), radii, 0.10));
         } else {
             let radii = [1.02 * r, 0.98 * r, 0.92 * r, 0.90 * r];
             prims.push(bar(hip, knee, radii, 0.16));

@@ -16,7 +16,7 @@ use crate::plan::HairStyle;
 pub fn hair(chart: &Chart, style: HairStyle) -> Option<Shell> {
     let (min, max, step) = match style {
         HairStyle::Bald => return None,
-        HairStyle::Cropped => ([-95.0, -60.0, -125.0], [95.0, 152.0, 95.0], 2.6),
+        HairStyle::Cropped => ([-95.0, -60.0, -125.0], [95.0, 152.0, 95.0], 2.0),
         HairStyle::Volume => ([-165.0, -90.0, -185.0], [165.0, 215.0, 130.0], 3.0),
         HairStyle::Bob => ([-118.0, -100.0, -140.0], [118.0, 165.0, 105.0], 2.5),
         HairStyle::Bun => ([-100.0, -60.0, -150.0], [100.0, 172.0, 95.0], 2.2),
@@ -34,7 +34,7 @@ struct Mass<'a> {
 
 /// How far (mm) a place of the head lies inside the hairline; negative outside. `burns` is where
 /// sideburns end, `ears` whether the ears stay free.
-pub fn inside_hairline(q: Vec3, burns: f32, ears: bool) -> f32 {
+fn inside_hairline(q: Vec3, burns: f32, ears: bool) -> f32 {
     let x = q.x.abs();
     // Forehead: a shallow M, wavering; temples: the edge runs down and back to the sideburn.
     let waver = 2.0 * value(q * 0.09) + 1.0 * value(q * 0.31);
@@ -45,7 +45,7 @@ pub fn inside_hairline(q: Vec3, burns: f32, ears: bool) -> f32 {
     let nape = burns + (-34.0 - burns) * back - 8.0 * ease(-40.0, -90.0, q.z) + waver;
     let mut inside = smooth_min(front, q.y - nape, 8.0);
     if ears {
-        let ear = ((q.z + 11.0) / 20.0).powi(2) + ((q.y - 2.0) / 36.0).powi(2);
+        let ear = ((q.z + 12.0) / 17.5).powi(2) + ((q.y - 2.0) / 34.0).powi(2);
         if x > 50.0 {
             inside = smooth_min(inside, (ear.sqrt() - 1.0) * 22.0, 5.0);
         }
@@ -53,37 +53,40 @@ pub fn inside_hairline(q: Vec3, burns: f32, ears: bool) -> f32 {
     inside
 }
 
-impl Mass<'_> {
-    /// Height at which sideburns end.
-    fn burns(&self) -> f32 {
-        match self.style {
-            HairStyle::Volume => -6.0,
-            HairStyle::Bob => -20.0,
-            _ => 2.0,
-        }
-    }
+/// How far (mm) a place lies inside a style's hairline.
+pub fn hairline(q: Vec3, style: HairStyle) -> f32 {
+    let (burns, ears) = match style {
+        HairStyle::Volume => (-6.0, false),
+        HairStyle::Bob => (-20.0, false),
+        _ => (2.0, true),
+    };
+    inside_hairline(q, burns, ears)
+}
 
+impl Mass<'_> {
     /// Height of the mass over the scalp in millimetres.
     fn height(&self, q: Vec3) -> f32 {
         match self.style {
             HairStyle::Bald => 0.0,
             HairStyle::Cropped => {
-                let inside = inside_hairline(q, self.burns(), true);
-                let full = 9.0 * ease(40.0, 120.0, q.y) + 4.0;
-                let relief = 1.6 * (0.5 - clump(q / 8.5)) + 0.8 * rough(q / 2.6);
-                full * ease(-3.0, 26.0, inside) - 1.0 + relief * ease(-1.0, 9.0, inside)
+                let inside = hairline(q, self.style) + 1.5 * rough(q / 1.9);
+                let full = 9.0 * ease(40.0, 120.0, q.y) + 3.0;
+                // Short hairs lie forward and down: the relief is longer that way.
+                let lie = q / Vec3::new(1.7, 3.4, 3.6);
+                let relief = 0.8 * (0.5 - clump(q / 5.5)) + 0.9 * rough(lie);
+                full * ease(-3.0, 30.0, inside) - 0.8 + relief * ease(-3.0, 6.0, inside)
             }
             HairStyle::Volume => {
-                let inside = inside_hairline(q, self.burns(), false);
+                let inside = hairline(q, self.style);
                 // Fuller above and behind; lumps of several sizes; a broken outline.
                 let full = 46.0 + 10.0 * ease(20.0, 150.0, q.y) + 9.0 * value(q / 52.0);
                 let relief = 8.0 * (0.55 - clump(q / 17.0))
                     + 5.0 * (0.5 - clump(q / 7.5 + Vec3::splat(3.0)))
                     + 1.4 * rough(q / 3.4);
-                full * ease(-10.0, 44.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
+                full * ease(-6.0, 66.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
             }
             HairStyle::Bob => {
-                let inside = inside_hairline(q, self.burns(), false);
+                let inside = hairline(q, self.style);
                 let part = 5.0
                     * (-((q.x - 18.0) / 4.0).powi(2)).exp()
                     * ease(40.0, 90.0, q.y)
@@ -92,7 +95,7 @@ impl Mass<'_> {
                 (13.0 - part) * ease(-3.0, 16.0, inside) - 1.8 + lock * ease(0.0, 10.0, inside)
             }
             HairStyle::Bun => {
-                let inside = inside_hairline(q, self.burns(), true);
+                let inside = hairline(q, self.style);
                 7.0 * ease(-2.0, 14.0, inside) - 1.6 + self.lock(q) * 0.7 * ease(0.0, 9.0, inside)
             }
         }
@@ -128,7 +131,7 @@ impl Mass<'_> {
             + 4.0 * value(Vec3::new(q.x / 9.0, 0.0, q.z / 9.0))
             - q.y;
         let open = q.z - (34.0 + 8.0 * ease(-10.0, -60.0, q.y) + 3.0 * value(q / 14.0));
-        let top = q.y - 78.0;
+        let top = q.y - 64.0;
         let cut = -smooth_min(-hem, smooth_min(-open, -top, 10.0), 8.0);
         -smooth_min(-shell, -cut, 8.0) - self.lock(q)
     }
@@ -154,14 +157,13 @@ impl Solid for Mass<'_> {
         let q = self.chart.millimetres(p);
         let mm = 1e-3;
         // Outside the hairline the mass dives under the skin, whose features the scalp lacks.
-        let ears = !matches!(self.style, HairStyle::Volume | HairStyle::Bob);
-        let dive = 22.0 * ease(-3.0, -24.0, inside_hairline(q, self.burns(), ears));
+        let dive = 22.0 * ease(-3.0, -24.0, hairline(q, self.style));
         let base = self.scalp.distance(near, p) - (self.height(q) - dive) * mm;
         let other = match self.style {
             HairStyle::Bob => self.curtain(q) * mm,
             HairStyle::Bun => self.knot(q) * mm,
             _ => return 0.8 * base,
         };
-        0.8 * smooth_min(base, other, 0.010)
+        0.8 * smooth_min(base, other, 0.020)
     }
 }

@@ -221,7 +221,7 @@ fn skull(s: &mut Sculpt) {
     // The cheekbone's upright beside the eye.
     s.bars(Op::Add(24.0), [45.0, 31.0, 63.0], [46.5, 0.0, 57.0], [5.5, 5.5, 6.5, 9.0]);
     // What lies between arch and jaw.
-    s.balls(Op::Add(20.0), [50.0, -16.0, 24.0], [14.5, 22.0, 26.0], none);
+    s.balls(Op::Add(20.0), [50.0, -14.0, 26.0], [15.6, 25.0, 28.0], none);
     // Jaw: ramus, body, chin.
     let gonion = 41.5 + 4.0 * male;
     s.bars(Op::Add(20.0), [55.0, -6.0, 12.0], [gonion, -52.0, 16.0], [12.0, 12.0, 11.0, 10.0]);
@@ -233,5 +233,5 @@ fn skull(s: &mut Sculpt) {
     s.balls(Op::Add(22.0), [46.5, -24.0, 24.0], [13.5, 36.0, 28.0], [0.0, 15.0, 8.0]);
     s.balls(Op::Add(24.0), [34.0, -32.0, 48.0], [22.0 + 3.0 * fat, 34.0, 29.0], [0.0, 25.0, 0.0]);
     // Temple's hollow.
-    s.balls(Op::Raise(-2.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
+    s.balls(Op::Raise(-1.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
 }

@@ -12,7 +12,7 @@ use super::noise::{ease, rough, value};
 /// The wrap.
 pub fn headwrap(chart: &Chart) -> Shell {
     let solid = Wrap { chart, scalp: Field { parts: vec![scalp(chart)], rests: Vec::new() } };
-    let (min, max) = ([-125.0, -35.0, -155.0], [125.0, 195.0, 135.0]);
+    let (min, max) = ([-125.0, -85.0, -155.0], [125.0, 195.0, 135.0]);
     mesh(&solid, &Grid::even(chart.point(min), chart.point(max), chart.length(2.4)))
 }
 

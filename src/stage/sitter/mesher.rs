@@ -9,6 +9,8 @@ use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
 use glam::Vec3;
 use rayon::prelude::*;
 
+use super::unpinch::unpinch;
+
 /// Something with a signed distance in metres (negative inside, slope about 1 near the surface).
 pub trait Solid: Sync {
     /// What matters near one block.
@@ -117,7 +119,7 @@ pub fn mesh<S: Solid>(solid: &S, grid: &Grid) -> Shell {
 
     let (positions, normals) = settled.into_iter().unzip();
     let triangles = net.indices.chunks_exact(3).map(|t| [t[0], t[1], t[2]]).collect();
-    Shell { positions, normals, triangles }
+    unpinch(Shell { positions, normals, triangles })
 }
 
 /// The grid points a block owns.
@@ -133,6 +135,20 @@ impl Span {
             from: b.map(|i| i * BLOCK),
             to: std::array::from_fn(|a| ((b[a] + 1) * BLOCK).min(counts[a])),
         }
+    }
+
+    /// The same points in up to eight smaller spans.
+    fn eighths(&self) -> impl Iterator<Item = Self> {
+        let (from, to) = (self.from, self.to);
+        (0..8usize).filter_map(move |k| {
+            let half = |a: usize| (from[a] + BLOCK / 2).min(to[a]);
+            let upper = |a: usize| k >> a & 1 == 1;
+            let part = Self {
+                from: std::array::from_fn(|a| if upper(a) { half(a) } else { from[a] }),
+                to: std::array::from_fn(|a| if upper(a) { to[a] } else { half(a) }),
+            };
+            (0..3).all(|a| part.from[a] < part.to[a]).then_some(part)
+        })
     }
 
     fn each(&self, mut visit: impl FnMut(usize, usize, usize)) {
@@ -163,24 +179,48 @@ fn evaluate_block<S: Solid>(
     if middle.abs() > 1.5 * radius {
         return (None, Vec::new(), middle);
     }
-    let mut values = Vec::with_capacity(BLOCK * BLOCK * BLOCK);
-    span.each(|x, y, z| values.push(solid.distance(&near, corner([x, y, z]))));
+    let size: [usize; 3] = std::array::from_fn(|a| span.to[a] - span.from[a]);
+    let mut values = vec![middle; size[0] * size[1] * size[2]];
+    for part in span.eighths() {
+        let (min, max) = (corner(part.from), corner(part.to.map(|i| i - 1)));
+        let (centre, radius) =
+            ((min + max) * 0.5, (max - min).length() * 0.5 + cell_of(grid, &part));
+        let middle = solid.distance(&near, centre);
+        let far = middle.abs() > 1.5 * radius;
+        part.each(|x, y, z| {
+            let at =
+                (x - span.from[0]) + size[0] * ((y - span.from[1]) + size[1] * (z - span.from[2]));
+            values[at] = if far { middle } else { solid.distance(&near, corner([x, y, z])) };
+        });
+    }
     (Some(near), values, middle)
+}
+
+/// The longest spacing of the grid's lines at a span's start.
+fn cell_of(grid: &Grid, span: &Span) -> f32 {
+    (0..3)
+        .map(|a| {
+            let i = span.from[a].min(grid.lines[a].len() - 2);
+            grid.lines[a][i + 1] - grid.lines[a][i]
+        })
+        .fold(0.0, f32::max)
 }
 
 /// Brings a vertex onto the surface along the gradient, never farther than a cell.
 fn settle<S: Solid>(solid: &S, near: &S::Near, start: Vec3, cell: f32) -> (Vec3, Vec3) {
+    let mut d = solid.distance(near, start);
+    // One-sided differences do for the way there; the normal gets central ones.
+    let slope =
+        |axis: Vec3| (solid.distance(near, start + axis * GRADIENT_STEP_M) - d) / GRADIENT_STEP_M;
+    let g = Vec3::new(slope(Vec3::X), slope(Vec3::Y), slope(Vec3::Z));
+    let slope2 = g.length_squared();
     let mut p = start;
-    for _ in 0..3 {
-        let d = solid.distance(near, p);
-        let g = gradient(solid, near, p);
-        let slope2 = g.length_squared();
-        if slope2 < 1e-4 {
-            break;
-        }
-        p -= g * (d / slope2);
-        if d.abs() < 1e-5 {
-            break;
+    if slope2 > 1e-4 {
+        let mut tries = 0;
+        while d.abs() > 1e-5 && tries < 4 {
+            p -= g * (d / slope2);
+            d = solid.distance(near, p);
+            tries += 1;
         }
     }
     let moved = p - start;

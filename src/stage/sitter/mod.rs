@@ -30,6 +30,7 @@ mod skin;
 mod stance;
 mod tint;
 mod torso;
+mod unpinch;
 
 #[cfg(test)]
 mod tests;
@@ -100,12 +101,13 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
     let skeleton = Skeleton::of(&measures);
     let (place, ground) = place(sitter, seat)?;
     let stance = stance(sitter.pose, sitter.head, &measures, &skeleton, ground);
-    let body = Body::of(measures, skeleton, &stance, ground);
+    let body = Body::of(measures, &skeleton, &stance, ground);
 
     let color = parse_hex(&sitter.hair.color)
         .ok_or_else(|| SitterError::BadColor { value: sitter.hair.color.clone() })?;
     let surface = skin::skin(sitter.skin, sitter.sheen as f32);
-    let palette = Palette { skin: skin::seen_skin(sitter.skin), hair: color };
+    let palette =
+        Palette { skin: skin::seen_skin(sitter.skin), hair: color, style: sitter.hair.style };
     let head = body.posed.head();
     let mut meshes = Vec::new();
     let garment = sitter.garment.as_ref().map(|worn| (worn, Garment::on(&body, worn.cut)));

@@ -36,11 +36,6 @@ pub fn rough(p: Vec3) -> f32 {
     0.67 * value(p) + 0.33 * value(p * 2.17 + Vec3::splat(11.3))
 }
 
-/// Round crests between narrow valleys, 0 in a valley to 1 on a crest.
-pub fn crests(p: Vec3) -> f32 {
-    value(p).abs().mul_add(1.9, 0.0).min(1.0).sqrt()
-}
-
 /// Distance to the nearest of one random point a cell (Worley 1996), in cells.
 pub fn clump(p: Vec3) -> f32 {
     let cell = p.floor().as_ivec3();

@@ -183,14 +183,14 @@ impl Posed {
     }
 
     /// The move that takes what is modelled at rest on `bone` to its pose.
-    pub fn from_rest(&self, bone: Bone) -> Frame {
+    pub fn rest_move(&self, bone: Bone) -> Frame {
         let frame = self.frame(bone);
         Frame { turn: frame.turn, shift: frame.shift - frame.turn * self.rest.joint(bone) }
     }
 
     /// A point modelled at rest on `bone`, in its pose.
     pub fn point(&self, bone: Bone, at_rest: Vec3) -> Vec3 {
-        self.from_rest(bone).point(at_rest)
+        self.rest_move(bone).point(at_rest)
     }
 
     /// World from the head's own frame (origin between the ear canals, x to the sitter's left,

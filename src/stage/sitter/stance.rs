@@ -103,10 +103,15 @@ impl Solver<'_> {
             self.span(Bone::Shank(side), Bone::Foot(side)),
         ];
         let hip = self.posed().frame(Bone::Thigh(side)).shift;
-        let (thigh, knee) = reach(hip, ankle, pole, lengths, 1.0);
-        let leg = &mut self.angles.legs[side];
-        leg.hip = Swing::of_matrix(&(self.root.turn.transpose() * thigh), side);
-        leg.knee = knee;
+        // Knee and ankle do not lie quite under the hip at rest: aim off by what is missed.
+        let mut aim = ankle;
+        for _ in 0..4 {
+            let (thigh, knee) = reach(hip, aim, pole, lengths, 1.0);
+            let leg = &mut self.angles.legs[side];
+            leg.hip = Swing::of_matrix(&(self.root.turn.transpose() * thigh), side);
+            leg.knee = knee;
+            aim += ankle - self.posed().frame(Bone::Foot(side)).shift;
+        }
     }
 
     /// Brings a wrist to `wrist` with the elbow toward `pole`; the fingers point along `fingers`,
@@ -238,7 +243,7 @@ impl Solver<'_> {
         self.root.turn = Bend { flexion: -19.0, lateral: 0.0, rotation: -5.0 }.matrix();
         self.angles.spine = Bend { flexion: 29.0, lateral: 2.0, rotation: 5.0 };
         self.angles.neck = Bend { flexion: -9.0, lateral: 0.0, rotation: 0.0 };
-        self.plant(raised, 0.15, 1.42 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.2));
+        self.plant(raised, 0.15, 1.35 * thigh, 8.0, Vec3::new(0.16, 1.0, 0.2));
         // The stretched leg rests on its calf and the back of its heel, toes up and out.
         let heel = 0.235 * m.foot_length;
         let ankle = Vec3::new(-0.20, heel - 0.004, 0.965 * (thigh + shank));

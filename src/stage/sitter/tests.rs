@@ -43,7 +43,7 @@ fn standing_body(height: f32, male: f32) -> Body {
     let m = Proportions::of(height, 0.0, male);
     let skeleton = Skeleton::of(&m);
     let stood = stance(Pose::Standing, HeadTurn::default(), &m, &skeleton, Ground::Floor);
-    Body::of(m, skeleton, &stood, Ground::Floor)
+    Body::of(m, &skeleton, &stood, Ground::Floor)
 }
 
 /// Half-extents of a horizontal section of some parts, from the middle: +x, +z, −z; and its girth.
@@ -125,7 +125,8 @@ fn measured(height: f32, male: f32) -> HashMap<&'static str, f32> {
     got.insert("sellion-menton", root.y + menton);
     let out = 0.068 * body.measures.bizygomatic / 0.138;
     let ear = |p: Vec3| p.x > out && (-0.018..0.006).contains(&p.z) && p.y > -0.045;
-    let top = |p: Vec3| p.x > 0.074 && p.z < 0.006;
+    let rim = 0.0775 * body.measures.head_breadth / 0.151;
+    let top = |p: Vec3| p.x > rim && p.z < 0.006;
     got.insert("ear length", most(&head, &top, &|p| p.y) + most(&head, &ear, &|p| -p.y));
     got.insert("interpupillary", body.chart.eye(0).distance(body.chart.eye(1)));
 
@@ -175,12 +176,12 @@ fn measured(height: f32, male: f32) -> HashMap<&'static str, f32> {
     let rise = m.sitting_height - (m.stature - m.trochanter_height) - 0.006;
     let root = Frame { turn: Mat3::IDENTITY, shift: Vec3::Y * (top + rise) };
     let ground = Ground::Seat { top, front: 0.3, half_width: 0.11, depth: 0.6 };
-    let seated = Body::of(*m, skeleton, &Stance { root, angles, notes: Vec::new() }, ground);
+    let seated = Body::of(*m, &skeleton, &Stance { root, angles, notes: Vec::new() }, ground);
     let skin = seated.skin();
     let crown = most(&skin[1].1.positions, &|_| true, &|p| p.y);
     let lowest = -most(
         &skin[0].1.positions,
-        &|p| p.x.abs() < 0.12 && p.z.abs() < 0.10 && p.y < top + 0.1,
+        &|p| p.x.abs() < 0.08 && p.z.abs() < 0.10 && p.y < top + 0.1,
         &|p| -p.y,
     );
     assert!((lowest - top).abs() < 0.002, "sits at {lowest} on a seat of {top}");
@@ -202,7 +203,6 @@ fn measures_lie_in_the_published_range() {
             if !(low..=high).contains(&value) {
                 wrong.push(format!("male {male}: {name} {value:.1}, range {low} to {high}"));
             }
-            println!("male {male}: {name} {value:.1} in {low} to {high}");
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
@@ -328,10 +328,9 @@ fn meshes_are_sound() {
             }
             let share = with_normals as f64 / mesh.triangles.len() as f64;
             assert!(share > 0.97, "{}: {share} of the faces look out", mesh.name);
-            // No edge twice the same way round: manifold. Relief finer than the grid pinches a few.
+            // No edge twice the same way round: manifold.
             let twice = uses.values().filter(|n| **n > 1).count();
-            let most = uses.len() / if mesh.role == Role::Skin { 5000 } else { 400 };
-            assert!(twice <= most, "{}: {twice} of {} edges", mesh.name, uses.len());
+            assert_eq!(twice, 0, "{}: of {} edges", mesh.name, uses.len());
             let open = uses.keys().filter(|(a, b)| !uses.contains_key(&(*b, *a))).count();
             if matches!(mesh.role, Role::Eye | Role::Hair) || mesh.name == "headwrap" {
                 assert_eq!(open, 0, "{} is closed", mesh.name);

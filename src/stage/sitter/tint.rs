@@ -6,9 +6,11 @@
 use glam::Vec3;
 
 use super::face::{OPENING, eye_axes};
+use super::hair::hairline;
 use super::head::Chart;
 use super::noise::{ease, rough, value};
 use super::skeleton::SIDES;
+use crate::plan::HairStyle;
 
 /// What the tints depend on.
 #[derive(Debug, Clone, Copy)]
@@ -17,6 +19,8 @@ pub struct Palette {
     pub skin: Vec3,
     /// Hair reflectance.
     pub hair: Vec3,
+    /// The style, whose line the skin darkens toward.
+    pub style: HairStyle,
 }
 
 /// Height of the border of the red, above (true) or below the mouth, at `x` from the middle.
@@ -36,6 +40,12 @@ fn lip_border(x: f32, upper: bool) -> f32 {
 pub fn tint(chart: &Chart, palette: &Palette, p: Vec3) -> Vec3 {
     let q = chart.millimetres(p);
     let mut tint = Vec3::ONE;
+    let hairs = (palette.hair / palette.skin.max(Vec3::splat(0.01))).min(Vec3::ONE);
+    if palette.style != HairStyle::Bald {
+        // The first short hairs stand before the mass begins.
+        let fuzz = hairline(q, palette.style) + 2.2 * rough(q / 2.1);
+        tint = tint.lerp(hairs, 0.80 * ease(-6.5, 4.0, fuzz));
+    }
     if q.z < 20.0 && q.x.abs() < 60.0 {
         return tint;
     }
@@ -51,10 +61,16 @@ pub fn tint(chart: &Chart, palette: &Palette, p: Vec3) -> Vec3 {
     tint *= Vec3::ONE.lerp(Vec3::new(0.98, 0.88, 0.86), flush.min(1.0));
     tint *= Vec3::ONE.lerp(Vec3::new(0.90, 0.85, 0.86), 0.8 * bell([33.0, 17.0, 82.0], 15.0));
     // A hint of beard on a male face.
-    let beard = ease(-22.0, -40.0, q.y) * ease(20.0, 45.0, q.z) * chart.male.powi(2);
+    let beard = ease(-22.0, -40.0, q.y)
+        * ease(20.0, 45.0, q.z)
+        * ease(-106.0, -86.0, q.y)
+        * chart.male.powi(2);
     tint *= Vec3::ONE.lerp(Vec3::new(0.86, 0.87, 0.90), 0.7 * beard);
     // Pores and blotches, barely.
-    tint *= Vec3::splat(1.0 + 0.018 * rough(q / 5.0) + 0.02 * value(q / 19.0));
+    let above_cut = ease(-104.0, -84.0, q.y);
+    tint *= 1.0 + above_cut * (0.018 * rough(q / 5.0) + 0.02 * value(q / 19.0));
+    // The dark of the nostrils, which the mesh holds only as dents.
+    tint *= 1.0 - 0.75 * bell([6.8, -26.0, 100.5], 3.6);
 
     let lip = ease(-0.9, 0.9, lip_border(q.x.abs(), true) - q.y)
         * ease(-0.9, 0.9, q.y - lip_border(q.x.abs(), false))
@@ -62,8 +78,7 @@ pub fn tint(chart: &Chart, palette: &Palette, p: Vec3) -> Vec3 {
     tint *= Vec3::ONE.lerp(Vec3::new(0.80, 0.55, 0.56), lip);
 
     let brow = brow(q) * ease(50.0, 60.0, q.z);
-    let hairs = (palette.hair / palette.skin.max(Vec3::splat(0.01))).min(Vec3::ONE);
-    tint = tint.lerp(tint * hairs, 0.85 * brow);
+    tint = tint.lerp(tint * hairs, 0.78 * brow);
 
     for side in SIDES {
         let e = eye_axes(side).transpose() * (p - chart.eye(side));
@@ -93,5 +108,5 @@ fn brow(q: Vec3) -> f32 {
     // Hairs lie outward and up near the nose, outward along the tail.
     let lean = 0.9 - 0.9 * t;
     let strand = value(Vec3::new((x - q.y * lean) / 4.0, (q.y + 0.45 * x * (t - 0.3)) / 0.8, 0.0));
-    ease(-0.05, 0.55, edge + 0.28 * strand) * ease(7.0, 12.0, x) * ease(50.0, 44.0, x)
+    ease(-0.10, 0.95, edge + 0.34 * strand) * ease(7.0, 12.0, x) * ease(50.0, 44.0, x)
 }

@@ -22,7 +22,7 @@ impl<'a> Clay<'a> {
 
     /// Adds a primitive that moves with `bone`.
     pub fn put(&mut self, bone: Bone, op: Op, shape: Shape) {
-        let shape = shape.moved(&self.posed.from_rest(bone));
+        let shape = shape.moved(&self.posed.rest_move(bone));
         self.prims.push(Prim { shape, op });
     }
 
@@ -108,13 +108,14 @@ pub fn trunk(m: &Proportions, skeleton: &Skeleton, posed: &Posed) -> Part {
             [0.026, 0.042, 0.040, 0.030],
         );
         // Trapezius from skull and neck to the shoulder's tip; collar bone.
-        let nape = v(x * 0.026, m.cervicale_height - 0.004, -0.044);
+        let r = m.neck_girth / std::f32::consts::TAU;
+        let nape = v(x * 0.36 * r, m.cervicale_height - 0.004, -0.044);
         let trap = 0.013 + 0.007 * m.male;
         clay.strap(
             Op::Add(0.048),
             (Bone::Neck, nape),
             (Bone::Clavicle(s), tip + v(-x * 0.042, -0.004, -0.012)),
-            [0.026, 1.15 * trap, trap, 0.017],
+            [0.34 * r, 1.15 * trap, trap, 0.017],
         );
         clay.strap(
             Op::Add(0.030),
@@ -149,15 +150,15 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
         Op::Add(0.045),
         (Bone::Chest, base),
         (Bone::Head, skull + v(0.0, -0.022, -0.012)),
-        [0.96 * r, 0.74 * r, 0.74 * r, 0.82 * r],
+        [0.92 * r, 0.66 * r, 0.66 * r, 0.78 * r],
     );
     // Windpipe and voice box, nearer the front than the column.
-    let box_at = v(0.0, skull.y - 0.122, 0.034);
+    let box_at = v(0.0, skull.y - 0.122, 0.55 * r);
     clay.strap(
         Op::Add(0.034),
         (Bone::Neck, box_at + v(0.0, 0.022, -0.004)),
         (Bone::Chest, v(0.0, m.suprasternale_height + 0.010, 0.030)),
-        [0.019 + 0.003 * m.male, 0.019, 0.018, 0.016],
+        [0.33 * r, 0.30 * r, 0.28 * r, 0.25 * r],
     );
     clay.ball(
         Bone::Neck,
@@ -172,7 +173,7 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
             Op::Add(0.020),
             (Bone::Head, skull + v(x * (0.030 + 0.40 * r), -0.020, -0.022)),
             (Bone::Chest, v(x * 0.019, m.suprasternale_height + 0.002, 0.040)),
-            [0.013, 0.0125 + 0.002 * m.male, 0.011, 0.0085],
+            [0.21 * r, 0.20 * r, 0.18 * r, 0.135 * r],
         );
     }
     // The notch itself.

@@ -1,15 +1,13 @@
 //! Interreflection against closed forms and an independent renderer's table, through the tracer.
 
-mod common;
-
-use common::{close, isotropic, light, quad, read, shell, source, stage, y};
+use crate::set::{camera, close, even_cone, isotropic, light, quad, read, shell, source, stage, y};
 use foreshadow::optics::beam::Beam;
 use foreshadow::stage::{Light, SourceShape};
 use foreshadow::trace::Receptor;
 use glam::Vec3;
 
 fn plain_camera() -> foreshadow::stage::Camera {
-    common::camera(Vec3::new(0.0, 1.0, 3.0), Vec3::Y, 30.0)
+    camera(Vec3::new(0.0, 1.0, 3.0), Vec3::Y, 30.0)
 }
 
 /// The path-traced room of the reference table: 5 × 4 × 2.8 m, ceiling .8, walls .5, floor .2.
@@ -21,7 +19,7 @@ fn table_room(lights: Vec<Light>, walls: f32, floor: f32) -> foreshadow::stage::
 
 /// A beam that is even out to 40° and ends there: the table's cone.
 fn cone_up() -> Light {
-    let beam = Beam::Dish { beam_rad: 80f64.to_radians(), field_rad: 80.0004f64.to_radians() };
+    let beam = even_cone(80.0);
     let at = Vec3::new(0.0, 1.8, 0.0);
     light("cone", source(SourceShape::Disc { radius_m: 1e-3 }, at, Vec3::Y, beam, 1.0))
 }

@@ -1,0 +1,12 @@
+//! Physics through the renderer itself: closed forms, published tables and photographers' cases,
+//! each put before the path tracer's meter, spot or picture. One crate, so that the helpers that
+//! build small stages ([`set`]) are shared.
+
+mod cases_rendered;
+mod edge;
+mod energy;
+mod lens;
+mod rooms;
+mod seeds;
+mod set;
+mod sources;
