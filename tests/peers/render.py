@@ -67,6 +67,8 @@ def main():
     temporary = options.out + ".part"
     np.asarray(images, "<f4").tofile(temporary)
     os.replace(temporary, options.out)
+    # On a line of its own: a progress bar leaves none.
+    print()
     print(
         json.dumps(
             {
