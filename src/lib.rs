@@ -6,6 +6,7 @@
 //!                          └─► trace  ─┘     │                  ├─► shoot ──► cli, window
 //!                                 └──────────┴─► meter ─────────┘
 //!         optics: pure functions of light, used by all of them, using none of them
+//!         files: writing whole files, likewise
 //! ```
 //!
 //! Conventions: metres, right-handed, y up, the sitter's stage mark at the origin, the camera
@@ -17,6 +18,7 @@
 
 pub mod cli;
 pub mod export;
+pub mod files;
 pub mod layers;
 pub mod meter;
 pub mod optics;

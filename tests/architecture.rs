@@ -7,12 +7,13 @@ use std::path::{Path, PathBuf};
 /// A module and the modules of this crate that it may name.
 const MAY_SEE: &[(&str, &[&str])] = &[
     ("optics", &[]),
-    ("plan", &["optics"]),
+    ("files", &[]),
+    ("plan", &["optics", "files"]),
     ("layers", &["optics"]),
     ("stage", &["plan", "optics", "layers"]),
     ("trace", &["stage", "optics", "layers"]),
     ("raster", &["stage", "optics", "layers"]),
-    ("export", &["stage", "optics", "layers"]),
+    ("export", &["stage", "optics", "layers", "files"]),
     ("picture", &["layers", "optics"]),
     ("meter", &["plan", "stage", "optics", "layers", "trace", "raster"]),
     ("study", &["plan", "stage", "optics", "layers", "picture", "meter"]),
@@ -21,15 +22,15 @@ const MAY_SEE: &[(&str, &[&str])] = &[
         "shoot",
         &[
             "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
-            "study", "papers",
+            "study", "papers", "files",
         ],
     ),
-    ("cli", &["plan", "shoot", "window"]),
+    ("cli", &["plan", "shoot", "window", "files"]),
     (
         "window",
         &[
             "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
-            "study", "papers", "shoot",
+            "study", "papers", "shoot", "files",
         ],
     ),
 ];

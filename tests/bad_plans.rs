@@ -320,6 +320,131 @@ fn bad_arguments() {
     assert_eq!(std::fs::read_to_string(path("good.ron")).unwrap(), placed(""), "kept");
 }
 
+/// Plans whose every value is in range but whose set cannot stand, and what the error must say.
+fn sets() -> Vec<(String, Vec<&'static str>)> {
+    let sitter = "sitter: (),";
+    vec![
+        // a light put beyond a wall by its bearing round the face
+        (
+            lit(
+                "sitter: (), lights: [(name: \"key\",\n place: Around(azimuth: 90, elevation: 0, distance: 3.5))],",
+            ),
+            vec![":5:9:", "light \"key\"", "x 3.50", "outside the room", "enlarge the room"],
+        ),
+        (
+            lit(
+                "sitter: (), lights: [(name: \"key\",\n place: Around(azimuth: 0, elevation: 80, distance: 2))],",
+            ),
+            vec![":5:9:", "light \"key\"", "outside the room"],
+        ),
+        // one name taken for another's neighbour: the second light is at fault
+        (
+            lit(&format!(
+                "{sitter} lights: [(name: \"a\", {AT}),\n(name: \"b\", place: Around(azimuth: -90, elevation: 0, distance: 4))],"
+            )),
+            vec![":5:", "light \"b\"", "x -4.00"],
+        ),
+        // a head at its own target
+        (
+            lit(
+                "lights: [(name: \"key\", place: At(x: 1, y: 1, z: 1),\n aim: Point(x: 1, y: 1, z: 1))],",
+            ),
+            vec![":5:7:", "light \"key\"", "its own target", "aim elsewhere"],
+        ),
+        // the camera
+        (
+            lit(&format!(
+                "{sitter} camera: (\nplace: Around(azimuth: 0, elevation: 0, distance: 7)),"
+            )),
+            vec![":5:8:", "camera would be at", "outside the room"],
+        ),
+        (
+            lit(
+                "camera: (place: At(x: 0, y: 1, z: 2), aim: Toward(azimuth: 180, tilt: 0),\nfocus: Point(x: 0, y: 1, z: 1.9)),",
+            ),
+            vec![":5:8:", "focus plane", "0.10 m", "85 mm", "in front of the camera"],
+        ),
+        (
+            lit(
+                "camera: (place: At(x: 0, y: 1, z: 2), aim: Toward(azimuth: 180, tilt: 0),\nfocus: Point(x: 0, y: 1, z: 3)),",
+            ),
+            vec![":5:8:", "focus plane", "-1.00 m", "in front of the camera"],
+        ),
+        // a board beyond the wall
+        (
+            lit(&format!(
+                "{sitter} boards: [(name: \"white\", width: 1, height: 1,\nplace: Around(azimuth: 90, elevation: 0, distance: 3.2), kind: Reflector(reflectance: 0.8))],"
+            )),
+            vec![":5:8:", "board \"white\"", "outside the room"],
+        ),
+        // a sitter through the ceiling, and through a wall
+        (
+            lit(
+                "room: (height: 2.6), boxes: [(name: \"crate\", width: 1, height: 1.8, depth: 1)],\nsitter: (pose: SeatedOnBox, seat: \"crate\"),",
+            ),
+            vec![":5:9:", "sitter reaches", "through the ceiling", "lower the seat"],
+        ),
+    ]
+}
+
+#[test]
+fn sets_that_cannot_stand() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut amiss = Vec::new();
+    for (text, mut wanted) in sets() {
+        std::fs::write(folder.path().join("bad.ron"), &text).unwrap();
+        // `check` judges the set: a problem among its notes, no error
+        let check = foreshadow(folder.path(), &["check", "bad.ron"]);
+        let notes = String::from_utf8(check.stdout).unwrap();
+        if check.status.code() != Some(1)
+            || !notes.contains("PROBLEM")
+            || !notes.contains("the set cannot stand")
+            || !check.stderr.is_empty()
+        {
+            amiss.push(format!("check of {text}: {}\n{notes}\n", check.status));
+        }
+        wanted.extend(["bad.ron:", "hint: "]);
+        for arguments in [
+            &["still", "bad.ron", "-o", "a.png"][..],
+            &["meter", "bad.ron", "--at", "0,1,0"],
+            &["export", "bad.ron", "-o", "set"],
+        ] {
+            amiss.extend(refused(folder.path(), arguments, &wanted));
+        }
+        assert!(!folder.path().join("a.png").exists());
+    }
+    all_well(amiss);
+}
+
+/// Pictures that memory has no room for are refused before the set is built.
+#[test]
+fn pictures_too_large_for_memory() {
+    let folder = tempfile::tempdir().unwrap();
+    let heads: String = (0..8).map(|n| format!("(name: \"head {n}\", {AT}),")).collect();
+    std::fs::write(folder.path().join("heads.ron"), plan(&format!("lights: [{heads}],"))).unwrap();
+    let still = ["still", "heads.ron", "-o", "a.png", "--size", "8000x6000"];
+    all_well(
+        refused(folder.path(), &still, &["48 megapixels", "8 lights", "12 megapixels", "--only"])
+            .into_iter()
+            .collect(),
+    );
+}
+
+/// A file marked read-only is meant to stay; the error comes before the rendering.
+#[test]
+#[cfg(unix)]
+fn read_only_pictures_stay() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("good.ron"), placed("")).unwrap();
+    let kept = folder.path().join("kept.png");
+    std::fs::write(&kept, "old").unwrap();
+    std::fs::set_permissions(&kept, std::fs::Permissions::from_mode(0o444)).unwrap();
+    let still = ["still", "good.ron", "-o", "kept.png"];
+    all_well(refused(folder.path(), &still, &["kept.png", "read-only"]).into_iter().collect());
+    assert_eq!(std::fs::read_to_string(&kept).unwrap(), "old");
+}
+
 #[test]
 fn new_writes_a_plan_that_checks() {
     let folder = tempfile::tempdir().unwrap();

@@ -1,12 +1,9 @@
 //! Files: what is written is whole, tagged, and reads back.
 
-use std::fs;
 use std::path::Path;
 
 use foreshadow::layers::{Layer, Layers, LightKind};
-use foreshadow::picture::{
-    EncodeError, FileFormat, Picture, Still, WriteError, encode, read_exr, write_exr, write_whole,
-};
+use foreshadow::picture::{EncodeError, FileFormat, Picture, Still, encode, read_exr, write_exr};
 use glam::Vec3;
 use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader};
 use std::io::Cursor;
@@ -180,25 +177,4 @@ fn what_is_no_exr_of_ours_is_refused() {
     for cut in [8, 200, bytes.len() / 2, bytes.len() - 3] {
         assert!(read_exr(&bytes[..cut]).is_err(), "cut at {cut}");
     }
-}
-
-#[test]
-fn files_are_written_whole_or_not_at_all() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("still.png");
-    write_whole(&path, b"first").unwrap();
-    write_whole(&path, b"second").unwrap();
-    assert_eq!(fs::read(&path).unwrap(), b"second");
-    // Nothing else is left lying there.
-    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
-
-    assert!(matches!(write_whole(folder.path(), b""), Err(WriteError::IsFolder { .. })));
-    let nowhere = folder.path().join("no/still.png");
-    assert!(matches!(write_whole(&nowhere, b""), Err(WriteError::NoFolder { .. })));
-
-    let mut rights = fs::metadata(&path).unwrap().permissions();
-    rights.set_readonly(true);
-    fs::set_permissions(&path, rights).unwrap();
-    assert!(matches!(write_whole(&path, b"third"), Err(WriteError::Io { .. })));
-    assert_eq!(fs::read(&path).unwrap(), b"second");
 }

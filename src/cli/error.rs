@@ -1,9 +1,10 @@
 //! What can go wrong in a run, and whose fault it is.
 
 use std::io;
+use std::path::Path;
 use std::process::ExitCode;
 
-use crate::plan::PlanError;
+use crate::plan::{self, Fault, Plan, PlanError};
 use crate::shoot::{OutputError, ShootError};
 
 /// A run's failure.
@@ -28,7 +29,7 @@ pub(super) enum CliError {
     Output(#[from] OutputError),
     /// Ours or the machine's.
     #[error(transparent)]
-    Shoot(#[from] ShootError),
+    Shoot(ShootError),
     /// Standard output.
     #[error("cannot print the result: {0}")]
     Print(#[from] io::Error),
@@ -43,6 +44,19 @@ impl CliError {
     pub(super) fn arguments(error: &clap::Error) -> Self {
         let text = error.render().to_string();
         Self::Arguments(text.strip_prefix("error: ").unwrap_or(&text).trim_end().to_owned())
+    }
+
+    /// Failed work on the plan in a file: what the plan is to blame for is put at its line.
+    pub(super) fn working(error: ShootError, plan: &Plan, path: &Path) -> Self {
+        match error {
+            ShootError::Stage(error) => {
+                let (problem, remedy) = error.told();
+                let fault =
+                    Fault { path: error.field(plan), label: String::new(), problem, remedy };
+                Self::Plan(plan::blame(path, fault))
+            }
+            error => Self::Shoot(error),
+        }
     }
 
     /// Whether the reader of our output has gone away, which is no error.
@@ -61,6 +75,7 @@ impl CliError {
             Self::Plan(PlanError::Write { .. }) => 1,
             Self::Usage { .. } | Self::Arguments(_) | Self::Plan(_) => 2,
             Self::Output(OutputError::Place { .. }) => 2,
+            Self::Shoot(ShootError::TooLarge { .. } | ShootError::Dark) => 2,
             Self::Output(OutputError::Write { .. }) | Self::Shoot(_) | Self::Print(_) => 1,
         })
     }

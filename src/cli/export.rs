@@ -22,6 +22,7 @@ pub(super) struct Typed {
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
     let plan = plan::read(&typed.plan)?;
     output::folder(&typed.output)?;
-    shoot::export(&plan, &typed.output)?;
+    shoot::export(&plan, &typed.output)
+        .map_err(|error| CliError::working(error, &plan, &typed.plan))?;
     Ok(ExitCode::SUCCESS)
 }

@@ -8,23 +8,9 @@ use clap::Args;
 use super::error::CliError;
 use super::progress::Bar;
 use super::{print, print_json, typed};
+use crate::plan::sitter::PARTS;
 use crate::plan::{self, Length, Plan};
 use crate::shoot::{self, DomeAim, MeterOptions, MeterPoint};
-
-/// Parts of a sitter that a meter can be held at.
-const PARTS: [&str; 11] = [
-    "face",
-    "left_eye",
-    "right_eye",
-    "chest",
-    "hips",
-    "left_hand",
-    "right_hand",
-    "feet",
-    "crown",
-    "nose_tip",
-    "chin",
-];
 
 /// Read each light alone and all of them, as a flash meter would
 #[derive(Debug, Args)]
@@ -108,7 +94,8 @@ fn point(typed: &str, plan: &Plan) -> Result<MeterPoint, CliError> {
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
     let (plan, options) = typed.check()?;
     let bar = Bar::new(typed.quiet);
-    let readings = shoot::meter(&plan, &options, &|progress| bar.report(progress))?;
+    let readings = shoot::meter(&plan, &options, &|progress| bar.report(progress))
+        .map_err(|error| CliError::working(error, &plan, &typed.plan))?;
     drop(bar);
     if typed.json {
         print_json(&readings)?

@@ -8,9 +8,10 @@ use clap::Args;
 use super::error::CliError;
 use super::typed::quoted;
 use super::{print, print_json};
+use crate::files;
+use crate::plan::PlanError;
 use crate::plan::shipped::{self, SHIPPED, Shipped};
 use crate::plan::suggest::nearest;
-use crate::plan::{PlanError, save};
 
 /// Write a plan to start from; alone, list the shipped ones
 #[derive(Debug, Args)]
@@ -76,7 +77,7 @@ fn write(path: &Path, from: &Shipped, force: bool) -> Result<(), CliError> {
             "choose another name, or overwrite it with --force",
         ));
     }
-    save::atomically(path, from.text.as_bytes())
+    files::write_whole(path, from.text.as_bytes())
         .map_err(|source| PlanError::Write { name: path.display().to_string(), source })?;
     print(&format!("{}: from `{}`. {}\n", path.display(), from.name, from.teaches()))
 }

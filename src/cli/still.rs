@@ -75,6 +75,7 @@ impl Typed {
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
     let Checked { plan, options, output } = typed.check()?;
     let bar = Bar::new(typed.quiet);
-    shoot::still(&plan, &options, &output, &|progress| bar.report(progress))?;
+    shoot::still(&plan, &options, &output, &|progress| bar.report(progress))
+        .map_err(|error| CliError::working(error, &plan, &typed.plan))?;
     Ok(ExitCode::SUCCESS)
 }

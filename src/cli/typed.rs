@@ -7,7 +7,7 @@ use crate::shoot::Settle;
 
 /// Pixels on a side.
 const SIDES: std::ops::RangeInclusive<u32> = 16..=16_384;
-/// Pixels in all: each light's layer needs about 16 bytes for each.
+/// Pixels in all; how many lights they may have is for `shoot` to say.
 const MOST_PIXELS: u64 = 64 << 20;
 
 /// `WxH` in pixels.
@@ -24,7 +24,10 @@ pub(super) fn size(typed: &str) -> Result<(u32, u32), CliError> {
     };
     if u64::from(width) * u64::from(height) > MOST_PIXELS {
         return Err(CliError::usage(
-            format!("--size {typed}: {} megapixels are too many", width / 1000 * (height / 1000)),
+            format!(
+                "--size {typed}: {} megapixels are too many",
+                u64::from(width) * u64::from(height) / 1_000_000
+            ),
             format!("keep width times height under {} megapixels", MOST_PIXELS >> 20),
         ));
     }

@@ -2,14 +2,11 @@
 
 use glam::Vec3;
 
-use crate::stage::Stage;
+use crate::stage::{ABSENT_FACE_M, Stage};
 
 /// Distance of the receptor before the surface it stands for, metres: a meter held close to the
 /// skin without touching it.
 const BEFORE_SURFACE_M: f32 = 0.02;
-
-/// Face height assumed where a set has no sitter.
-const ABSENT_FACE_M: f32 = 1.55;
 
 /// Position of a meter held at a named mark and the direction the surface there looks to. A set
 /// without the mark is read at standing face height above the stage mark, toward +z.

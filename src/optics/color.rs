@@ -4,6 +4,7 @@ use glam::{DMat3, DVec3, Vec3};
 
 /// Luminance weights of linear Rec.709 (ITU-R BT.709).
 pub const LUMINANCE: Vec3 = Vec3::new(0.2126, 0.7152, 0.0722);
+const LUMINANCE_F64: DVec3 = DVec3::new(0.2126, 0.7152, 0.0722);
 
 /// Chromaticity of D65 (CIE 15).
 pub const D65: Chromaticity = Chromaticity { x: 0.3127, y: 0.3290 };
@@ -30,6 +31,12 @@ pub fn luminance(rgb: Vec3) -> f32 {
     rgb.dot(LUMINANCE)
 }
 
+/// The same where sums must keep their digits: readings, and paints against their reflectance.
+#[inline]
+pub fn luminance_f64(rgb: DVec3) -> f64 {
+    rgb.dot(LUMINANCE_F64)
+}
+
 /// sRGB encoding of a linear value (IEC 61966-2-1), both 0 to 1.
 pub fn srgb_encode(linear: f32) -> f32 {
     if linear <= 0.003_130_8 { 12.92 * linear } else { 1.055 * linear.powf(1.0 / 2.4) - 0.055 }
@@ -40,10 +47,9 @@ pub fn srgb_decode(encoded: f32) -> f32 {
     if encoded <= 0.040_45 { encoded / 12.92 } else { ((encoded + 0.055) / 1.055).powf(2.4) }
 }
 
-/// Linear Rec.709 of `#rrggbb`; None if it is not six hexadecimal digits (`#` may be left out).
+/// Linear Rec.709 of `#rrggbb`; None if it is not a hash and six hexadecimal digits.
 pub fn parse_hex(text: &str) -> Option<Vec3> {
-    let digits = text.trim();
-    let digits = digits.strip_prefix('#').unwrap_or(digits);
+    let digits = text.strip_prefix('#')?;
     if digits.len() != 6 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
         return None;
     }

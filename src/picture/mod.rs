@@ -1,7 +1,7 @@
 //! Development: mix, expose, tone, encode. Knows only layers and optics.
 //!
 //! ```text
-//!   Layers ──Mix──► Picture ──develop──► Still ──encode──► bytes ──write_whole──► file
+//!   Layers ──Mix──► Picture ──develop──► Still ──encode──► bytes
 //!  (light by light) (linear, 0.18 grey)  (sRGB)     └─► exr: the layers themselves
 //! ```
 //! Power, gel, colour temperature, aperture, shutter and ISO are in [`Mix`]: none needs a ray.
@@ -11,13 +11,11 @@ mod encode;
 mod exr;
 mod mix;
 mod tone;
-mod write;
 
 pub use encode::{EncodeError, FileFormat, encode};
 pub use exr::{ExrError, read_exr, write_exr};
 pub use mix::{Mix, MixError};
 pub use tone::{Still, Tone, develop};
-pub use write::{WriteError, write_whole};
 
 use glam::Vec3;
 

@@ -12,7 +12,6 @@ pub mod light;
 mod locate;
 pub mod read;
 pub mod room;
-pub mod save;
 pub mod shipped;
 pub mod sitter;
 pub mod suggest;
@@ -23,11 +22,12 @@ use serde::{Deserialize, Serialize};
 
 pub use camera::{Camera, Format};
 pub use cloth::{Cloth, ClothShape, Fabric, Finish};
+pub use error::Fault;
 pub use error::PlanError;
 pub use light::{
     Ambient, Board, BoardKind, CutOut, Gel, Head, Light, Modifier, Output, Place, Target,
 };
-pub use read::{parse, read};
+pub use read::{blame, parse, read};
 pub use room::{Mark, Paint, Room, SetBox};
 pub use sitter::{Garment, GarmentCut, Hair, HairStyle, HeadTurn, Pose, Sitter};
 pub use units::{Aperture, Length, Power, Shutter};

@@ -112,6 +112,22 @@ pub fn parse(text: &str, name: &str) -> Result<Plan, PlanError> {
     Ok(plan)
 }
 
+/// A fault that shows only when the set is built, put at its line in the file that the plan
+/// was read from.
+pub fn blame(path: impl AsRef<Path>, fault: Fault) -> PlanError {
+    let path = path.as_ref();
+    let name = path.display().to_string();
+    match text(path, &name) {
+        Ok(text) => {
+            let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+            let range = Index::new(text).value(&fault.path).unwrap_or(0..1);
+            PlanError::Text { name, faults: vec![LocatedFault::at(text, range, fault)] }
+        }
+        // the file has gone since it was read; the fault still stands
+        Err(_) => PlanError::File { name, problem: fault.problem, remedy: fault.remedy },
+    }
+}
+
 /// The `//` lines that open the file.
 fn opening_comment(text: &str) -> String {
     text.lines()

@@ -5,6 +5,21 @@ use serde::{Deserialize, Serialize};
 use super::cloth::Fabric;
 use super::units::Length;
 
+/// Parts of a sitter that a meter can be held at.
+pub const PARTS: [&str; 11] = [
+    "face",
+    "left_eye",
+    "right_eye",
+    "chest",
+    "hips",
+    "left_hand",
+    "right_hand",
+    "feet",
+    "crown",
+    "nose_tip",
+    "chin",
+];
+
 /// The sitter. Angles in degrees.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]

@@ -6,10 +6,11 @@
 
 use std::path::Path;
 
+use super::Plan;
 use super::error::PlanError;
 use super::locate::{Token, Tokens};
 use super::read::language;
-use super::{Plan, save};
+use crate::files;
 
 /// Longest line that a group is joined to, in characters.
 const WIDEST: usize = 96;
@@ -19,7 +20,7 @@ pub fn write(plan: &Plan, path: impl AsRef<Path>) -> Result<(), PlanError> {
     let path = path.as_ref();
     let failed = |source| PlanError::Write { name: path.display().to_string(), source };
     let text = to_text(plan).map_err(|error| failed(std::io::Error::other(error)))?;
-    save::atomically(path, text.as_bytes()).map_err(failed)
+    files::write_whole(path, text.as_bytes()).map_err(failed)
 }
 
 /// The plan as a text that [`super::parse`] reads back.

@@ -8,7 +8,7 @@ use crate::optics::exposure::{self, Exposure};
 use crate::picture::Mix;
 use crate::plan::{self, Gel, Plan};
 use crate::stage::{AMBIENT, Stage};
-use crate::trace::{Receptor, Tracer, luminance_f64};
+use crate::trace::{Receptor, Tracer};
 
 /// The camera's setting.
 pub fn exposure(plan: &Plan) -> Exposure {
@@ -56,7 +56,7 @@ pub fn ambient(
     let (at, _) = meter::held_at(stage, "face");
     let toward = (stage.camera.position - at).normalize();
     let unit = tracer.meter(at, toward, Receptor::Dome, AMBIENT_BATCHES, 1);
-    let unit_lux = unit.first().map_or(0.0, |one| luminance_f64(one.direct + one.bounced));
+    let unit_lux = unit.first().map_or(0.0, |one| color::luminance_f64(one.direct + one.bounced));
     let wanted_lux = exposure::lux_from_ev100(ambient.ev, meter_constant);
     let level = if unit_lux > 0.0 { wanted_lux / unit_lux } else { 0.0 };
     color::light_gain(ambient.kelvin, white_balance) * level as f32

@@ -13,7 +13,7 @@ use std::path::Path;
 pub use check::{Note, Severity};
 pub use gains::mix;
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
-pub use output::{Output, OutputError, PictureFormat};
+pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};
@@ -35,6 +35,19 @@ pub enum ShootError {
     /// Nothing is lit.
     #[error("every light is off and there is no ambient: nothing would be seen; turn one on")]
     Dark,
+    /// More layers and pixels than memory has room for.
+    #[error(
+        "{megapixels:.0} megapixels with {lights} lights are too many to hold in memory\n   hint: keep \
+         the size under {most_megapixels:.0} megapixels, or render fewer lights at a time with --only"
+    )]
+    TooLarge {
+        /// Asked for.
+        megapixels: f64,
+        /// Lit or asked for.
+        lights: usize,
+        /// What so many lights may have.
+        most_megapixels: f64,
+    },
     /// No such place on this stage.
     #[error("there is no \"{name}\" on this set; there are {}", known.join(", "))]
     NoMark {

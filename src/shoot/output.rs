@@ -3,27 +3,15 @@
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use crate::files;
+use crate::picture::FileFormat;
 use crate::plan::error::reason;
-use crate::plan::save;
-
-/// Kinds of picture file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum PictureFormat {
-    /// 8-bit sRGB, lossless.
-    Png,
-    /// 8-bit sRGB, small.
-    Jpeg,
-    /// 16-bit sRGB.
-    Tiff,
-    /// Linear floating point, one named layer a light.
-    Exr,
-}
 
 /// A place for a picture that was found to be writable.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Output {
     /// Kind of file.
-    pub format: PictureFormat,
+    pub format: FileFormat,
     /// The file; `None` is standard output.
     pub path: Option<PathBuf>,
 }
@@ -51,19 +39,6 @@ pub enum OutputError {
     },
 }
 
-impl PictureFormat {
-    /// By a file's ending.
-    fn of(path: &Path) -> Option<Self> {
-        match path.extension()?.to_str()?.to_ascii_lowercase().as_str() {
-            "png" => Some(Self::Png),
-            "jpg" | "jpeg" => Some(Self::Jpeg),
-            "tif" | "tiff" => Some(Self::Tiff),
-            "exr" => Some(Self::Exr),
-            _ => None,
-        }
-    }
-}
-
 impl Output {
     /// Checks a place for a picture: `-` is standard output (PNG), else the ending says the kind.
     pub fn picture(path: &Path) -> Result<Self, OutputError> {
@@ -75,12 +50,12 @@ impl Output {
                     "write `-o OUT.png`, or pass it on: `-o - | …`",
                 ));
             }
-            return Ok(Self { format: PictureFormat::Png, path: None });
+            return Ok(Self { format: FileFormat::Png8, path: None });
         }
         if path.is_dir() {
             return Err(place(path, "this is a folder", "name a file in it, such as still.png"));
         }
-        let Some(format) = PictureFormat::of(path) else {
+        let Some(format) = FileFormat::of_path(path) else {
             return Err(place(
                 path,
                 "its ending names no kind of picture",
@@ -94,18 +69,17 @@ impl Output {
                 "name a new file, or `-` for standard output",
             ));
         }
-        let folder = match path.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent,
-            _ => Path::new("."),
-        };
-        writable(path, folder)?;
+        if path.metadata().is_ok_and(|known| known.permissions().readonly()) {
+            return Err(place(path, "this file is read-only", "name another, or make it writable"));
+        }
+        writable(path, files::folder_of(path))?;
         Ok(Self { format, path: Some(path.to_owned()) })
     }
 
     /// Writes the encoded picture, whole or not at all.
     pub fn write(&self, bytes: &[u8]) -> Result<(), OutputError> {
         match &self.path {
-            Some(path) => save::atomically(path, bytes)
+            Some(path) => files::write_whole(path, bytes)
                 .map_err(|source| OutputError::Write { path: path.display().to_string(), source }),
             None => {
                 let mut out = io::stdout().lock();
@@ -128,10 +102,7 @@ pub fn folder(path: &Path) -> Result<(), OutputError> {
     if path.exists() {
         return Err(place(path, "this is a file", "name a folder for the exported files"));
     }
-    match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => writable(path, parent),
-        _ => writable(path, Path::new(".")),
-    }
+    writable(path, files::folder_of(path))
 }
 
 /// Proves that a folder takes files by making one and taking it away.
@@ -164,20 +135,6 @@ fn place(path: &Path, problem: &str, remedy: &str) -> OutputError {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn endings_name_the_kind() {
-        for (name, format) in [
-            ("a.png", Some(PictureFormat::Png)),
-            ("a.JPG", Some(PictureFormat::Jpeg)),
-            ("a.b.tif", Some(PictureFormat::Tiff)),
-            ("a.exr", Some(PictureFormat::Exr)),
-            ("png", None),
-            ("a.gif", None),
-        ] {
-            assert_eq!(PictureFormat::of(Path::new(name)), format, "{name}");
-        }
-    }
 
     #[test]
     fn judged_places_leave_no_trace() {

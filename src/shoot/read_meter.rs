@@ -10,10 +10,11 @@ use super::readings::{
 };
 use crate::layers::LightKind;
 use crate::meter::held_at;
+use crate::optics::color::{luminance, luminance_f64};
 use crate::optics::exposure;
 use crate::plan::Plan;
 use crate::stage::{self, AMBIENT, Stage};
-use crate::trace::{Incident, Receptor, Tracer, luminance_f64};
+use crate::trace::{Incident, Receptor, Tracer};
 
 /// Batches of 1024 paths a reading is made from.
 const BATCHES: u32 = 24;
@@ -34,7 +35,7 @@ pub fn meter(
 
 /// The same on a stage that stands already.
 pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readings, ShootError> {
-    let names = super::still::lit(plan, stage, &[]);
+    let names = super::still::lit(plan, &[]);
     let tracer = Tracer::new(stage, |light| names.contains(&light.name));
     let (name, position, surface) = match &options.at {
         MeterPoint::Mark(name) => {
@@ -97,7 +98,7 @@ fn levels(plan: &Plan, stage: &Stage, tracer: &Tracer) -> Vec<f64> {
     let names: Vec<String> = tracer.scene.lights.iter().map(|l| l.name.clone()).collect();
     // a meter sees the light itself, not the camera's white balance: gains at luminance 1
     let mix = gains::mix(plan, stage, &names);
-    names.iter().map(|name| f64::from(crate::optics::color::luminance(mix.gain(name)))).collect()
+    names.iter().map(|name| f64::from(luminance(mix.gain(name)))).collect()
 }
 
 fn assemble(plan: &Plan, stage: &Stage, tracer: &Tracer, found: &[Incident]) -> Readings {

@@ -3,7 +3,7 @@
 use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
-use super::output::{Output, PictureFormat};
+use super::output::Output;
 use crate::layers::Layers;
 use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
@@ -15,14 +15,33 @@ const LONG_SIDE: f64 = 960.0;
 /// Samples a pixel gets at most while a picture settles.
 const MOST_SAMPLES: u32 = 4096;
 
-/// Names of the lights a picture is made of: those that are on, or those asked for.
-pub fn lit(plan: &Plan, stage: &Stage, only: &[String]) -> Vec<String> {
-    let wanted = |light: &&stage::Light| {
-        if only.is_empty() { light.on } else { only.contains(&light.name) }
-    };
-    let lights = stage.lights.iter().filter(wanted).map(|light| light.name.clone());
+/// Pixels times lights that a still may have: 100 million, which takes 5 to 7 GB. A pixel holds
+/// 28 bytes of sums and 16 of layer for each light, and about 40 of its own; an EXR's bytes come
+/// on top (66 bytes a pixel and light were measured in all, with three lights).
+const MOST_LIGHT_PIXELS: u64 = 100_000_000;
+
+/// Names of the lights a picture is made of: those that are on, or those asked for; the room's
+/// own last.
+pub fn lit(plan: &Plan, only: &[String]) -> Vec<String> {
+    let wanted =
+        |name: &str, on: bool| if only.is_empty() { on } else { only.iter().any(|o| o == name) };
     // a room level far below what the camera records is still a layer: the shutter may change
-    lights.filter(|name| plan.ambient.is_some() || name != stage::AMBIENT).collect()
+    let ambient = plan.ambient.as_ref().map(|_| (stage::AMBIENT, true));
+    let all = plan.lights.iter().map(|light| (light.name.as_str(), light.on)).chain(ambient);
+    all.filter(|(name, on)| wanted(name, *on)).map(|(name, _)| name.to_owned()).collect()
+}
+
+/// Whether the layers of so large a picture find room in memory.
+fn fits(size: (u32, u32), lights: usize) -> Result<(), ShootError> {
+    let pixels = u64::from(size.0) * u64::from(size.1);
+    if pixels * lights as u64 <= MOST_LIGHT_PIXELS {
+        return Ok(());
+    }
+    Err(ShootError::TooLarge {
+        megapixels: pixels as f64 * 1e-6,
+        lights,
+        most_megapixels: MOST_LIGHT_PIXELS as f64 * 1e-6 / lights as f64,
+    })
 }
 
 /// Renders the layers of a plan's stage.
@@ -32,11 +51,12 @@ pub fn layers(
     options: &StillOptions,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
-    let names = lit(plan, stage, &options.only);
+    let names = lit(plan, &options.only);
     if names.is_empty() {
         return Err(ShootError::Dark);
     }
     let (width, height) = options.size.unwrap_or_else(|| default_size(stage));
+    fits((width, height), names.len())?;
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
@@ -74,6 +94,10 @@ pub fn still(
     output: &Output,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<(), ShootError> {
+    if let Some(size) = options.size {
+        // refused before the set is built
+        fits(size, lit(plan, &options.only).len())?;
+    }
     let stage = stage::build(plan)?;
     let layers = layers(plan, &stage, options, progress)?;
     let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
@@ -82,14 +106,11 @@ pub fn still(
     Ok(())
 }
 
-fn bytes(layers: &Layers, picture: &Picture, format: PictureFormat) -> Result<Vec<u8>, ShootError> {
-    let format = match format {
-        PictureFormat::Exr => return Ok(write_exr(layers, picture)?),
-        PictureFormat::Png => FileFormat::Png8,
-        PictureFormat::Jpeg => FileFormat::Jpeg,
-        PictureFormat::Tiff => FileFormat::Tiff16,
-    };
-    Ok(encode(&develop(picture, Tone::Neutral), format)?)
+fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u8>, ShootError> {
+    match format {
+        FileFormat::Exr => Ok(write_exr(layers, picture)?),
+        _ => Ok(encode(&develop(picture, Tone::Neutral), format)?),
+    }
 }
 
 fn default_size(stage: &Stage) -> (u32, u32) {

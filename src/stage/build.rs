@@ -4,7 +4,9 @@ use glam::Vec3;
 
 use super::place::{Marks, upright};
 use super::source::{Source, SourceShape};
-use super::{Camera, Light, Mark, Mesh, Stage, StageError, cloth, fixture, output, room, sitter};
+use super::{
+    Camera, Light, Mark, Mesh, Part, Stage, StageError, cloth, fixture, output, room, sitter,
+};
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
 use crate::plan;
@@ -45,6 +47,7 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
             .as_ref()
             .and_then(|name| plan.boxes.iter().find(|set_box| &set_box.name == name));
         let body = sitter::build(person, seat)?;
+        fits(room_box, &body.meshes)?;
         meshes.extend(body.meshes);
         marks.splice(0..0, body.marks);
         notes.extend(body.warnings);
@@ -66,7 +69,7 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
     }
     for board in &plan.boards {
         let around = Marks { marks: &marks, room: room_box };
-        let owner = format!("board \"{}\"", board.name);
+        let owner = Part::Board(board.name.clone());
         let centre = around.place(&board.place, &owner)?;
         inside(room_box, centre, &owner)?;
         let normal = aim(&around, &board.aim, centre, &owner)?;
@@ -103,7 +106,7 @@ fn place_source(
     marks: &[Mark],
     room_box: super::RoomBox,
 ) -> Result<Source, StageError> {
-    let owner = format!("light \"{}\"", light.name);
+    let owner = Part::Light(light.name.clone());
     let around = Marks { marks, room: room_box };
     let position = around.place(&light.place, &owner)?;
     inside(room_box, position, &owner)?;
@@ -133,22 +136,49 @@ fn aim(
     around: &Marks<'_>,
     target: &plan::Target,
     from: Vec3,
-    owner: &str,
+    owner: &Part,
 ) -> Result<Vec3, StageError> {
     let to = around.target(target, from, owner)?;
     (to - from).try_normalize().ok_or_else(|| StageError::NoDirection {
-        owner: owner.into(),
+        owner: owner.clone(),
         x: from.x,
         y: from.y,
         z: from.z,
     })
 }
 
-fn inside(room: super::RoomBox, at: Vec3, owner: &str) -> Result<(), StageError> {
+fn inside(room: super::RoomBox, at: Vec3, owner: &Part) -> Result<(), StageError> {
     if at.is_finite() && at.cmpge(room.min).all() && at.cmple(room.max).all() {
         return Ok(());
     }
-    Err(StageError::OutsideRoom { owner: owner.into(), at, room })
+    Err(StageError::OutsideRoom { owner: owner.clone(), at, room })
+}
+
+/// Cloth and hair may brush a wall by this much, in metres.
+const BRUSHES_M: f32 = 0.03;
+
+/// Whether the sitter is within ceiling and walls; the floor is what they rest on.
+fn fits(room: super::RoomBox, body: &[Mesh]) -> Result<(), StageError> {
+    let points = || body.iter().flat_map(|mesh| mesh.positions.iter());
+    let low = points().copied().fold(room.max, Vec3::min);
+    let high = points().copied().fold(room.min, Vec3::max);
+    let turn = "move the mark, turn the sitter or enlarge the room";
+    let lower = "raise the ceiling, lower the seat or choose a smaller sitter";
+    let worst = [
+        ("ceiling", high.y - room.max.y, lower),
+        ("left wall", room.min.x - low.x, turn),
+        ("right wall", high.x - room.max.x, turn),
+        ("back wall", room.min.z - low.z, turn),
+        ("front wall", high.z - room.max.z, turn),
+    ]
+    .into_iter()
+    .max_by(|a, b| a.1.total_cmp(&b.1));
+    match worst {
+        Some((side, by_m, hint)) if by_m > BRUSHES_M => {
+            Err(StageError::SitterOutside { by_m, side, hint })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Even room light: the whole ceiling glows and sends 1 lm/m² down at unit level; the mix scales
@@ -182,11 +212,11 @@ fn camera(
     room_box: super::RoomBox,
 ) -> Result<Camera, StageError> {
     let around = Marks { marks, room: room_box };
-    let position = around.place(&camera.place, "camera")?;
-    inside(room_box, position, "camera")?;
-    let forward = aim(&around, &camera.aim, position, "camera")?;
+    let position = around.place(&camera.place, &Part::Camera)?;
+    inside(room_box, position, &Part::Camera)?;
+    let forward = aim(&around, &camera.aim, position, &Part::Camera)?;
     let (right, up) = upright(forward);
-    let focus_at = around.target(&camera.focus, position, "camera focus")?;
+    let focus_at = around.target(&camera.focus, position, &Part::Focus)?;
     let focus_m = f64::from((focus_at - position).dot(forward));
     let focal_m = camera.focal_mm * 1e-3;
     if focus_m <= 2.0 * focal_m {

@@ -1,9 +1,76 @@
-//! Why a plan cannot stand.
+//! Why a plan cannot stand, and which entry of it is to be changed.
+//!
+//! A message says what is wrong, then, after a semicolon, what to do.
+
+use std::fmt;
 
 use glam::Vec3;
 use thiserror::Error;
 
 use super::{RoomBox, cloth, fixture, room, sitter};
+use crate::plan::Plan;
+
+/// The entry of the plan that a fault is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Part {
+    /// The room.
+    Room,
+    /// The box of this name.
+    Box(String),
+    /// The cloth of this name.
+    Cloth(String),
+    /// The sitter.
+    Sitter,
+    /// The light of this name.
+    Light(String),
+    /// The board of this name.
+    Board(String),
+    /// The camera.
+    Camera,
+    /// What the camera is focused on.
+    Focus,
+}
+
+impl fmt::Display for Part {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Room => write!(f, "room"),
+            Self::Box(name) => write!(f, "box \"{name}\""),
+            Self::Cloth(name) => write!(f, "cloth \"{name}\""),
+            Self::Sitter => write!(f, "sitter"),
+            Self::Light(name) => write!(f, "light \"{name}\""),
+            Self::Board(name) => write!(f, "board \"{name}\""),
+            Self::Camera => write!(f, "camera"),
+            Self::Focus => write!(f, "camera focus"),
+        }
+    }
+}
+
+impl Part {
+    /// Its path in the plan's text.
+    fn path(&self, plan: &Plan) -> String {
+        let in_list = |list: &str, at: Option<usize>| match at {
+            Some(at) => format!("{list}[{at}]"),
+            None => list.to_owned(),
+        };
+        match self {
+            Self::Room => "room".into(),
+            Self::Box(name) => in_list("boxes", plan.boxes.iter().position(|b| b.name == *name)),
+            Self::Cloth(name) => {
+                in_list("cloths", plan.cloths.iter().position(|c| c.name == *name))
+            }
+            Self::Sitter => "sitter".into(),
+            Self::Light(name) => {
+                in_list("lights", plan.lights.iter().position(|l| l.name == *name))
+            }
+            Self::Board(name) => {
+                in_list("boards", plan.boards.iter().position(|b| b.name == *name))
+            }
+            Self::Camera => "camera".into(),
+            Self::Focus => "camera.focus".into(),
+        }
+    }
+}
 
 /// A set that cannot stand in its room.
 #[derive(Debug, Error)]
@@ -12,7 +79,7 @@ pub enum StageError {
     #[error("{owner}: there is no \"{name}\" to point at; there are {}", known.join(", "))]
     UnknownTarget {
         /// Who asks.
-        owner: String,
+        owner: Part,
         /// For what.
         name: String,
         /// What there is.
@@ -24,7 +91,7 @@ pub enum StageError {
     )]
     NoDirection {
         /// Who.
-        owner: String,
+        owner: Part,
         /// Metres.
         x: f32,
         /// Metres.
@@ -39,15 +106,25 @@ pub enum StageError {
     )]
     OutsideRoom {
         /// Who.
-        owner: String,
+        owner: Part,
         /// Where.
         at: Vec3,
         /// The room.
         room: RoomBox,
     },
+    /// The sitter's top or limbs are through the room's surface.
+    #[error("the sitter reaches {by_m:.2} m through the {side}; {hint}")]
+    SitterOutside {
+        /// How far, metres.
+        by_m: f32,
+        /// Which surface.
+        side: &'static str,
+        /// What would be right.
+        hint: &'static str,
+    },
     /// The lens cannot focus that near.
     #[error(
-        "camera: the focus plane is {focus_m:.2} m before a {focal_mm} mm lens; it must be farther than twice the focal length and in front of the camera"
+        "camera: the focus plane lies {focus_m:.2} m before a {focal_mm} mm lens, which cannot focus there; focus on something farther than twice the focal length and in front of the camera"
     )]
     FocusTooNear {
         /// Metres.
@@ -67,4 +144,64 @@ pub enum StageError {
     /// The sitter.
     #[error(transparent)]
     Sitter(#[from] sitter::SitterError),
+}
+
+impl StageError {
+    /// The entry of the plan it is about.
+    pub fn part(&self) -> Part {
+        match self {
+            Self::UnknownTarget { owner, .. }
+            | Self::NoDirection { owner, .. }
+            | Self::OutsideRoom { owner, .. } => owner.clone(),
+            Self::SitterOutside { .. } | Self::Sitter(_) => Part::Sitter,
+            Self::FocusTooNear { .. } => Part::Focus,
+            Self::Room(error) => room_part(error),
+            Self::Cloth(error) => match error {
+                cloth::ClothError::Value { cloth, .. }
+                | cloth::ClothError::OutsideRoom { cloth, .. }
+                | cloth::ClothError::UnknownBox { cloth, .. }
+                | cloth::ClothError::NoBox { cloth }
+                | cloth::ClothError::Paint { cloth, .. } => Part::Cloth(cloth.clone()),
+                cloth::ClothError::Box(error) => room_part(error),
+            },
+            Self::Fixture(error) => match error {
+                fixture::BoardError::Side { board, .. }
+                | fixture::BoardError::Openings { board, .. }
+                | fixture::BoardError::Paint { board, .. } => Part::Board(board.clone()),
+            },
+        }
+    }
+
+    /// The path of the field to change in the plan's text, `lights[1].place`.
+    pub fn field(&self, plan: &Plan) -> String {
+        let part = self.part();
+        let path = part.path(plan);
+        match self {
+            Self::OutsideRoom { .. } => format!("{path}.place"),
+            Self::UnknownTarget { .. } | Self::NoDirection { .. } if part != Part::Focus => {
+                format!("{path}.aim")
+            }
+            _ => path,
+        }
+    }
+
+    /// What is wrong, and what to do.
+    pub fn told(&self) -> (String, String) {
+        let text = self.to_string();
+        match text.split_once("; ") {
+            Some((problem, remedy)) => (problem.into(), remedy.into()),
+            None => (text, format!("change the {} in the plan", self.part())),
+        }
+    }
+}
+
+fn room_part(error: &room::RoomError) -> Part {
+    match error {
+        room::RoomError::BoxSide { name, .. } | room::RoomError::BoxPlace { name, .. } => {
+            Part::Box(name.clone())
+        }
+        room::RoomError::RoomSide { .. }
+        | room::RoomError::MarkOutside { .. }
+        | room::RoomError::Paint { .. } => Part::Room,
+    }
 }

@@ -19,8 +19,9 @@ use glam::Vec3;
 
 pub use build::{AMBIENT, build};
 pub use camera::Camera;
-pub use error::StageError;
+pub use error::{Part, StageError};
 pub use mesh::{Mesh, Role};
+pub use place::ABSENT_FACE_M;
 pub use source::{Source, SourceShape};
 
 use crate::layers::LightKind;

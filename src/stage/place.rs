@@ -10,7 +10,7 @@
 
 use glam::Vec3;
 
-use super::{Mark, RoomBox, StageError};
+use super::{Mark, Part, RoomBox, StageError};
 use crate::plan::{Length, Place, Target};
 
 /// What targets can refer to.
@@ -32,8 +32,8 @@ pub fn point(x: Length, y: Length, z: Length) -> Vec3 {
     Vec3::new(x.metres as f32, y.metres as f32, z.metres as f32)
 }
 
-/// Face height assumed where a set has no sitter: where a standing adult's face would be.
-const ABSENT_FACE_M: f32 = 1.55;
+/// Face height in metres assumed where a set has no sitter: where a standing adult's would be.
+pub const ABSENT_FACE_M: f32 = 1.55;
 
 impl Marks<'_> {
     /// The mark of that name.
@@ -45,8 +45,8 @@ impl Marks<'_> {
         self.named(name).map_or(Vec3::Y * ABSENT_FACE_M, |mark| mark.position)
     }
 
-    /// World point of a target for something that stands at `from`. `owner` names it in errors.
-    pub fn target(&self, target: &Target, from: Vec3, owner: &str) -> Result<Vec3, StageError> {
+    /// World point of a target for something that stands at `from`. `owner` is blamed in errors.
+    pub fn target(&self, target: &Target, from: Vec3, owner: &Part) -> Result<Vec3, StageError> {
         Ok(match target {
             Target::Face => self.part("face"),
             Target::NearEye => {
@@ -69,7 +69,7 @@ impl Marks<'_> {
                 Some(mark) => mark.position,
                 None => {
                     return Err(StageError::UnknownTarget {
-                        owner: owner.into(),
+                        owner: owner.clone(),
                         name: name.clone(),
                         known: self.marks.iter().map(|m| m.name.clone()).collect(),
                     });
@@ -81,7 +81,7 @@ impl Marks<'_> {
     }
 
     /// World point of a place.
-    pub fn place(&self, place: &Place, owner: &str) -> Result<Vec3, StageError> {
+    pub fn place(&self, place: &Place, owner: &Part) -> Result<Vec3, StageError> {
         Ok(match place {
             Place::Around { azimuth, elevation, distance, of } => {
                 let centre = self.target(of, Vec3::new(0.0, ABSENT_FACE_M, 3.0), owner)?;

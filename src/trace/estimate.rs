@@ -38,10 +38,6 @@ pub const CAMERA_DIMENSIONS: u32 = 2;
 const CANDIDATES: usize = 8;
 /// The same at later vertices, whose share of the picture is small.
 const LATER_CANDIDATES: usize = 2;
-/// Shadow rays of a connection at the first vertex: what is weighed without visibility is often
-/// hidden.
-const DRAWS: usize = 1;
-const MOST_CANDIDATES: usize = CANDIDATES;
 
 /// How much more a connection is trusted than its density says, since several members compete
 /// for it. Any constant leaves the estimate unbiased; this one measured best.
@@ -238,8 +234,8 @@ fn join_pool(
     let u = sampler.pair(dimension);
     let count = pool.vertices.len() as f32;
     let stride = count / candidates as f32;
-    let mut places = [0usize; MOST_CANDIDATES];
-    let mut values = [Vec3::ZERO; MOST_CANDIDATES];
+    let mut places = [0usize; CANDIDATES];
+    let mut values = [Vec3::ZERO; CANDIDATES];
     let mut total = 0.0f32;
     for i in 0..candidates {
         let index = (((i as f32 + u.x) * stride) as usize).min(pool.vertices.len() - 1);
@@ -250,29 +246,26 @@ fn join_pool(
     if total <= 0.0 {
         return Vec3::ZERO;
     }
-    // systematic draws along the candidates: each stands for an even share of the total
-    let draws = if candidates == CANDIDATES { DRAWS } else { 1 };
-    let share = total / draws as f32;
-    let mut next = u.y * share;
-    let (mut passed, mut sum) = (0.0, Vec3::ZERO);
+    let mut rest = u.y * total;
+    let mut chosen = None;
     for (&index, &value) in places[..candidates].iter().zip(&values[..candidates]) {
         let level = value.max_element();
-        passed += level;
-        let mut drawn = 0.0;
-        while next < passed {
-            drawn += 1.0;
-            next += share;
-        }
-        if drawn > 0.0 && level > 0.0 {
-            let landed = &pool.vertices[index];
-            let direction = landed.position - vertex.position;
-            let lift = vertex.lift_normal(direction.normalize_or_zero());
-            if scene.visible(vertex.position, lift, landed.position, landed.geometric) {
-                sum += value * (drawn * share / level);
+        if level > 0.0 {
+            chosen = Some((index, value / level));
+            rest -= level;
+            if rest < 0.0 {
+                break;
             }
         }
     }
-    sum * (count / (candidates as f32 * pool.paths as f32))
+    let Some((index, color)) = chosen else { return Vec3::ZERO };
+    let landed = &pool.vertices[index];
+    let direction = landed.position - vertex.position;
+    let lift = vertex.lift_normal(direction.normalize_or_zero());
+    if !scene.visible(vertex.position, lift, landed.position, landed.geometric) {
+        return Vec3::ZERO;
+    }
+    color * (total * count / (candidates as f32 * pool.paths as f32))
 }
 
 /// Weighted contribution of one pool member, before visibility.

@@ -81,19 +81,25 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
 const DARK_FLOOR: f32 = 0.18 / 8.0;
 
 impl Tile {
-    /// Root mean square over the tile's pixels of the standard error of the mix, in stops of
-    /// the pixel's level.
+    /// Standard error of the mix of the tile's average pixel, in stops of the pixel's level.
     pub fn measure_error(&mut self) {
         let n = self.samples as f32;
-        let mut sum = 0.0;
-        for streams in &self.mix {
-            let level = (streams.iter().sum::<f32>() / n).max(DARK_FLOOR);
-            sum += variance(streams, n) / (level * level);
-        }
-        let relative = (sum / self.mix.len() as f32).sqrt();
+        let sum: f32 = self
+            .mix
+            .iter()
+            .map(|streams| {
+                let level = (streams.iter().sum::<f32>() / n).max(DARK_FLOOR);
+                variance(streams, n).sqrt() / level
+            })
+            .sum();
+        let relative = sum / (self.mix.len() as f32 * DEVIATION_BIAS);
         self.error_stops = relative * std::f32::consts::LOG2_E;
     }
 }
+
+/// Expectation of the sample standard deviation of four normal values over the true one:
+/// √(2/3)·Γ(2)/Γ(3/2), the c₄ of statistical process control.
+const DEVIATION_BIAS: f32 = 0.921;
 
 /// Gathers tiles into layers.
 pub fn layers(

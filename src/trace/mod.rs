@@ -23,7 +23,6 @@ use rayon::prelude::*;
 
 pub use receptor::Incident;
 pub use scene::Scene;
-pub use spot::luminance as luminance_f64;
 pub use vertex::Receptor;
 
 use crate::layers::Layers;
@@ -63,7 +62,7 @@ pub struct Progress {
     pub pass: u32,
     /// Share of tiles that have settled, 0 to 1.
     pub settled: f32,
-    /// Root mean square over the tiles of the error in stops.
+    /// Standard error of the average pixel, in stops.
     pub error_stops: f32,
     /// Since the start.
     pub elapsed: Duration,
@@ -103,11 +102,11 @@ impl Tracer {
                 self.sample_tile(tile, options, &pools);
             });
             let open = tiles.iter().filter(|tile| !settled(tile)).count();
-            let error = mean_square(tiles.iter().map(|tile| tile.error_stops));
+            let error = tiles.iter().map(|tile| tile.error_stops).sum::<f32>() / tiles.len() as f32;
             let go_on = progress(Progress {
                 pass: pass + 1,
                 settled: 1.0 - open as f32 / tiles.len() as f32,
-                error_stops: error.sqrt(),
+                error_stops: error,
                 elapsed: start.elapsed(),
             });
             if open == 0 || !go_on || out_of_time() {
@@ -184,9 +183,4 @@ impl Tracer {
         gather(&self.scene, pools, vertex, sampler, found);
         hit.distance * direction.dot(self.camera.forward)
     }
-}
-
-fn mean_square(values: impl ExactSizeIterator<Item = f32>) -> f32 {
-    let count = values.len().max(1) as f32;
-    values.map(|v| v * v).sum::<f32>() / count
 }

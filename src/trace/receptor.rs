@@ -8,6 +8,7 @@ use super::estimate::{Gathered, gather};
 use super::light_paths::{self, Pool};
 use super::sampler::Sampler;
 use super::vertex::{Receptor, Vertex};
+use crate::optics::color::luminance_f64;
 
 /// Light of one lamp at unit setting, linear Rec.709: for a flash lx·s (cd·s/m² on a spot
 /// meter) at full power, for a continuous light lx (cd/m²) at unit level.
@@ -96,7 +97,7 @@ fn summarise(batches: impl ExactSizeIterator<Item = [DVec3; 2]>) -> Incident {
     for [d, b] in batches {
         direct += d / f64::from(BATCH);
         bounced += b / f64::from(BATCH);
-        let level = super::spot::luminance(d + b) / f64::from(BATCH);
+        let level = luminance_f64(d + b) / f64::from(BATCH);
         y += level;
         y2 += level * level;
     }

@@ -2,7 +2,7 @@
 
 use std::f32::consts::TAU;
 
-use glam::{DVec3, Vec3};
+use glam::Vec3;
 
 use super::Tracer;
 use super::estimate::{Gathered, gather, seen_front};
@@ -41,9 +41,4 @@ impl Tracer {
             }
         })
     }
-}
-
-/// Luminance of a linear Rec.709 triple in f64.
-pub fn luminance(c: DVec3) -> f64 {
-    c.dot(DVec3::new(0.2126, 0.7152, 0.0722))
 }

@@ -1,8 +1,8 @@
 //! Runs the Mitsuba side: a virtual environment of its own under the build directory, and the
 //! scripts beside this file.
 //!
-//! In: an exported stage and what to render. Out: pictures in linear luminance units for unit
-//! axial intensity, one for each pass. Anything missing on the machine is an error that says
+//! In: an exported stage and what to render. Out: pictures in linear luminance units, one for
+//! each pass. Anything missing on the machine is an error that says
 //! what to install; nothing is skipped.
 
 use std::path::{Path, PathBuf};
@@ -20,8 +20,8 @@ pub struct Peer {
 /// What to render.
 #[derive(Debug, Clone)]
 pub struct Job<'a> {
-    /// Name of the light that is on.
-    pub light: &'a str,
+    /// The lights that are on, with their axial intensities in cd or cd·s.
+    pub lights: &'a [(&'a str, f64)],
     /// Pixels across and down.
     pub size: (u32, u32),
     /// Samples a pixel in each pass.
@@ -36,6 +36,8 @@ pub struct Job<'a> {
     pub variant: &'a str,
     /// Most edges of a path.
     pub depth: u32,
+    /// Points that stand for a front with a beam.
+    pub points: u32,
 }
 
 /// What came back.
@@ -81,16 +83,19 @@ impl Peer {
     /// Runs one of the scripts and returns what it printed.
     pub fn script(&self, name: &str, arguments: &[String]) -> Result<String, String> {
         let path = self.scripts.join(name);
-        run(Command::new(&self.python).arg(path).args(arguments), "see the output above")
+        let mut command = Command::new(&self.python);
+        if let Some(library) = llvm_library() {
+            command.env("DRJIT_LIBLLVM_PATH", library);
+        }
+        run(command.arg(path).args(arguments), "its own words are above")
     }
 
-    /// Renders one light of an exported stage.
+    /// Renders lights of an exported stage.
     pub fn render(&self, stage: &Path, job: &Job) -> Result<Rendered, String> {
         let (width, height) = job.size;
-        let out = self.scratch.join(format!("{}-{}.f32", std::process::id(), job.light));
+        let out = self.scratch.join(format!("{}.f32", std::process::id()));
         let mut arguments = vec![stage.display().to_string()];
         let options = [
-            ("--light", job.light.to_owned()),
             ("--size", format!("{width}x{height}")),
             ("--spp", job.spp.to_string()),
             ("--passes", job.passes.to_string()),
@@ -98,10 +103,14 @@ impl Peer {
             ("--integrator", job.integrator.to_owned()),
             ("--variant", job.variant.to_owned()),
             ("--depth", job.depth.to_string()),
+            ("--points", job.points.to_string()),
             ("--out", out.display().to_string()),
         ];
         for (flag, value) in options {
             arguments.extend([flag.to_owned(), value]);
+        }
+        for (name, intensity) in job.lights {
+            arguments.extend(["--light".to_owned(), format!("{name}={intensity}")]);
         }
         let printed = self.script("render.py", &arguments)?;
         let report: serde_json::Value = printed
@@ -129,6 +138,24 @@ impl Peer {
             pass_s: report["pass_s"].as_array().into_iter().flatten().map(seconds).collect(),
         })
     }
+}
+
+/// The newest LLVM library from 16 on, for the vectorised variants; 15 makes them abort. A choice
+/// in the environment stands.
+fn llvm_library() -> Option<PathBuf> {
+    if std::env::var_os("DRJIT_LIBLLVM_PATH").is_some() {
+        return None;
+    }
+    let version = |path: &PathBuf| -> Option<u32> {
+        let name = path.file_name()?.to_str()?;
+        name.strip_prefix("libLLVM-")?.split('.').next()?.parse().ok()
+    };
+    ["/usr/lib/x86_64-linux-gnu", "/usr/lib/aarch64-linux-gnu", "/usr/lib64", "/usr/lib"]
+        .iter()
+        .filter_map(|folder| std::fs::read_dir(folder).ok())
+        .flat_map(|entries| entries.flatten().map(|entry| entry.path()))
+        .filter(|path| version(path).is_some_and(|version| version >= 16))
+        .max_by_key(version)
 }
 
 fn run(command: &mut Command, hint: &str) -> Result<String, String> {

@@ -1,10 +1,10 @@
-"""Renders one light's layer of an exported stage in Mitsuba 3.
+"""Renders lights of an exported stage in Mitsuba 3.
 
-    python render.py STAGE.glb --light key --size 96x64 --spp 256 --passes 8 -o OUT.f32
+    python render.py STAGE.glb --light key=1 --size 96x64 --spp 256 --passes 8 -o OUT.f32
 
-Out: passes × height × width × 3 little-endian float32, each pass with a seed of its own, scaled
-to unit axial intensity of the source (so luminance per cd, or cd·s/m² per cd·s); and one line of
-JSON on stdout with times. Float32 films drift on long sums, so a pass takes at most 4096 samples.
+Each `--light NAME=INTENSITY` is one light that is on, with its axial intensity in cd (or cd·s).
+Out: passes × height × width × 3 little-endian float32, each pass with a seed of its own, in
+cd/m² (or cd·s/m²); and one line of JSON on stdout with times. Float32 films drift on long sums, so a pass takes at most 4096 samples.
 """
 
 import argparse
@@ -20,7 +20,7 @@ import numpy as np
 def arguments():
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("stage")
-    parser.add_argument("--light", required=True)
+    parser.add_argument("--light", action="append", required=True, metavar="NAME=INTENSITY")
     parser.add_argument("--size", default="96x64", type=lambda s: tuple(map(int, s.split("x"))))
     parser.add_argument("--spp", type=int, default=64)
     parser.add_argument("--passes", type=int, default=8)
@@ -28,6 +28,7 @@ def arguments():
     parser.add_argument("--integrator", choices=["path", "ptracer"], default="path")
     parser.add_argument("--variant", default="scalar_rgb")
     parser.add_argument("--depth", type=int, default=24, help="most edges of a path")
+    parser.add_argument("--points", type=int, default=256, help="points for a front with a beam")
     parser.add_argument("-o", "--out", required=True)
     options = parser.parse_args()
     if options.spp > 4096:
@@ -48,7 +49,11 @@ def main():
     start = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
         document = glb.read(options.stage)
-        entries = world.build(document, options.light, options.size, integrator, folder)
+        lights = (light.rpartition("=") for light in options.light)
+        lights = {name: float(intensity) for name, _, intensity in lights}
+        entries = world.build(
+            document, lights, options.size, integrator, folder, options.points
+        )
         scene = mi.load_dict(entries)
     built = time.perf_counter()
     seconds, images = [], []
@@ -62,6 +67,8 @@ def main():
     temporary = options.out + ".part"
     np.asarray(images, "<f4").tofile(temporary)
     os.replace(temporary, options.out)
+    # On a line of its own: a progress bar leaves none.
+    print()
     print(
         json.dumps(
             {

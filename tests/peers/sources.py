@@ -1,12 +1,12 @@
-"""A stage's light as Mitsuba emitters, for unit axial intensity.
+"""A stage's light as Mitsuba emitters.
 
-In: a light's extras and the surface right behind its front, if any. Out: dictionary entries for
-`mi.load_dict`. Three forms:
+In: a light's extras, the surface right behind its front, if any, the axial intensity it shall
+have, and its share of emitter choices. Out: dictionary entries for `mi.load_dict`. Three forms:
 
 * A Lambertian front on a surface (a ceiling panel): a rectangle or disk area emitter that takes
   over the scattering of what it covers, since our fronts emit without blocking. Exact.
 * A tube: cylinder and disk area emitters, L = I / (2·r·l) from the intensity across its length.
-* Every other front: SPOTS points spread evenly over it, each a `projector` that carries the beam.
+* Every other front: points spread evenly over it, each a `projector` that carries the beam.
 
 A projector's texture is proportional to the irradiance I(θ)·cos³θ on a plane at distance 1.
 """
@@ -16,8 +16,7 @@ import math
 import mitsuba as mi
 import numpy as np
 
-SPOTS = 256
-TEXELS = 1024
+TEXELS = 512
 # A beam below this share of its axis is dark.
 DARK = 1e-5
 # Half field of a single projector at most; wider beams take a cube of five.
@@ -79,47 +78,63 @@ def texture(light, forward, up, half):
         np.dot(forward, axis) + x * np.dot(left, axis) + y * np.dot(up, axis)
     ) / length
     theta = np.arccos(np.clip(cos_axis, -1, 1))
-    image = relative_intensity(light["beam"], theta)
-    # Tails that underflow would be divided by a density of zero when a particle starts there.
-    image = np.where((cos_axis > 0) & (image > DARK), image, 0.0) / length**3
-    flux = float(image.sum()) * (2 * math.tan(half) / TEXELS) ** 2
-    return np.repeat(image[..., None], 3, 2).astype(np.float32), flux
+    image = np.where(cos_axis > 0, relative_intensity(light["beam"], theta), 0.0)
+    # Nowhere zero: a particle that starts where its density has underflowed would weigh infinite.
+    image = np.maximum(image, DARK) / length**3
+    total = float(image.sum()) * (2 * math.tan(half) / TEXELS) ** 2
+    return np.repeat(image[..., None], 3, 2).astype(np.float32), total
 
 
-def emitters(light, backing=None):
-    """Entries for `mi.load_dict`. `backing` is (offset behind the front in metres, BSDF)."""
+def flux(light):
+    """Lumens for each candela on the axis."""
+    if light["shape"]["type"] == "tube":
+        radius, length = light["shape"]["radius_m"], light["shape"]["length_m"]
+        return math.pi * math.pi * (length + radius) / length
+    theta = (np.arange(9000) + 0.5) / 9000 * math.pi / 2
+    rings = relative_intensity(light["beam"], theta) * np.sin(theta)
+    return float(rings.sum()) * math.pi / 2 / 9000 * 2 * math.pi
+
+
+def emitters(light, backing=None, intensity=1.0, share=1.0, name="light", count=256):
+    """Entries for `mi.load_dict`. `backing` is (offset behind the front in metres, BSDF); `count`
+    points stand for a front that has to be split."""
     shape, beam = light["shape"], light["beam"]
     if shape["type"] == "tube":
-        return tube(light)
-    lambertian = beam["type"] == "cosine" and beam["exponent"] == 1
-    if backing and lambertian:
-        return panel(light, *backing)
+        entries = tube(light, intensity, share)
+    elif backing and beam["type"] == "cosine" and beam["exponent"] == 1:
+        entries = panel(light, *backing, intensity, share)
+    else:
+        entries = spots(light, intensity, share, name, count)
+    return {f"{name}_{key}": entry for key, entry in entries.items()}
+
+
+def spots(light, intensity, share, name, count):
     entries = {}
     parts = [(f, u, half, *texture(light, f, u, half)) for f, u, half in faces(light)]
     total = sum(part[4] for part in parts)
-    for k, (forward, up, half, image, flux) in enumerate(parts):
-        if flux <= DARK * total:
+    for k, (forward, up, half, image, part_flux) in enumerate(parts):
+        if part_flux <= 10 * DARK * total:
             continue
         # The projector takes radiant exitance over π; found and kept by check_sources.py.
         entries[f"beam{k}"] = {
             "type": "bitmap",
-            "bitmap": mi.Bitmap(image / (math.pi * SPOTS)),
+            "bitmap": mi.Bitmap(image * np.float32(intensity / (math.pi * count))),
             "raw": True,
             "format": "variant",
             "wrap_mode": "clamp",
         }
-        for n, point in enumerate(front_points(light, SPOTS)):
+        for n, point in enumerate(front_points(light, count)):
             entries[f"spot{k}_{n}"] = {
                 "type": "projector",
-                "irradiance": {"type": "ref", "id": f"beam{k}"},
+                "irradiance": {"type": "ref", "id": f"{name}_beam{k}"},
                 "fov": math.degrees(2 * half),
                 "to_world": look(point, forward, up),
-                "sampling_weight": flux / total,
+                "sampling_weight": share * part_flux / total / count,
             }
     return entries
 
 
-def panel(light, offset_m, bsdf):
+def panel(light, offset_m, bsdf, intensity, share):
     shape = light["shape"]
     axis = np.asarray(light["axis"], float)
     # Just in front of the covered surface.
@@ -135,24 +150,44 @@ def panel(light, offset_m, bsdf):
             "type": kind,
             "to_world": look(centre, axis, light["up"]).scale(scale),
             "bsdf": bsdf,
-            "emitter": {"type": "area", "radiance": {"type": "rgb", "value": [1 / area] * 3}},
+            "emitter": glow(intensity / area, share),
         }
     }
 
 
-def tube(light):
+def glow(radiance, share):
+    return {
+        "type": "area",
+        "radiance": {"type": "rgb", "value": [radiance] * 3},
+        "sampling_weight": share,
+    }
+
+
+def tube(light, intensity, share):
     """A closed tube: its side and both ends glow alike."""
     radius, length = light["shape"]["radius_m"], light["shape"]["length_m"]
     centre, axis = (np.asarray(light[k], float) for k in ("position_m", "axis"))
-    radiance = {"type": "rgb", "value": [1 / (2 * radius * length)] * 3}
-    glow = {
-        "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [0.0] * 3}},
-        "emitter": {"type": "area", "radiance": radiance},
-    }
+    radiance = intensity / (2 * radius * length)
+    black = {"type": "diffuse", "reflectance": {"type": "rgb", "value": [0.0] * 3}}
     half = axis * length / 2
-    side = {"type": "cylinder", "p0": list(centre - half), "p1": list(centre + half)}
-    entries = {"front": side | {"radius": radius} | glow}
-    for name, sign in (("near", 1), ("far", -1)):
-        place = look(centre + sign * half, sign * axis, light["up"]).scale([radius, radius, 1])
-        entries[f"front_{name}"] = {"type": "disk", "to_world": place} | glow
+    side, end = length / (length + radius), 0.5 * radius / (length + radius)
+    entries = {
+        "side": {
+            "type": "cylinder",
+            "p0": list(centre - half),
+            "p1": list(centre + half),
+            "radius": radius,
+            "bsdf": black,
+            "emitter": glow(radiance, share * side),
+        }
+    }
+    for key, sign in (("near", 1), ("far", -1)):
+        entries[key] = {
+            "type": "disk",
+            "to_world": look(centre + sign * half, sign * axis, light["up"]).scale(
+                [radius, radius, 1]
+            ),
+            "bsdf": black,
+            "emitter": glow(radiance, share * end),
+        }
     return entries

@@ -1,12 +1,20 @@
-//! Hand-built stages for comparing renderers: every kind of surface, normal and source.
+//! Stages for comparing renderers: those of shipped plans, and two built by hand that have every
+//! kind of surface, normal and source.
 
 use std::sync::Arc;
 
 use foreshadow::layers::LightKind;
 use foreshadow::optics::beam::Beam;
 use foreshadow::optics::surface::{Coat, Scatter, Surface};
-use foreshadow::stage::{Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
+use foreshadow::plan::{self, shipped::Shipped};
+use foreshadow::stage::{self, Camera, Light, Mesh, Role, RoomBox, Source, SourceShape, Stage};
 use glam::Vec3;
+
+/// The stage of a plan that ships.
+pub fn shipped(shipped: &Shipped) -> Stage {
+    let plan = plan::parse(shipped.text, shipped.name).expect("a shipped plan is good");
+    stage::build(&plan).expect("a shipped plan's set stands")
+}
 
 /// The stage with scattering that Mitsuba has too: its own form of a coat, matt for velvet.
 /// Reports what was changed.
@@ -34,6 +42,9 @@ pub fn studio() -> Stage {
     meshes.push(backdrop());
     meshes.push(crate_box(Vec3::new(-0.75, 0.0, -0.55), Vec3::new(-0.15, 0.5, 0.05)));
     meshes.push(ball("ball", Vec3::new(0.35, 0.9, -0.1), 0.4, Vec3::new(0.55, 0.38, 0.28)));
+    // A tube that emits is a film round its glass; here the glass is black, as in Mitsuba.
+    let tube_at = Vec3::new(2.2, 1.4, -0.8);
+    meshes.push(core(tube_at, 0.0295, 0.499));
     let dish =
         |deg: f64| Beam::Dish { beam_rad: deg.to_radians(), field_rad: (1.7 * deg).to_radians() };
     let key_at = Vec3::new(1.9, 2.3, 1.7);
@@ -59,7 +70,7 @@ pub fn studio() -> Stage {
         flash(
             "tube",
             SourceShape::Tube { radius_m: 0.03, length_m: 0.5 },
-            Vec3::new(2.2, 1.4, -0.8),
+            tube_at,
             Vec3::Y,
             Beam::Cosine { exponent: 1.0 },
             1500.0,
@@ -209,6 +220,30 @@ fn ball(name: &str, centre: Vec3, radius: f32, base: Vec3) -> Mesh {
         tints: vec![],
         triangles,
         surface: Surface::coated(name, base, 1.4, 0.3),
+    }
+}
+
+/// An upright black prism of many sides.
+fn core(centre: Vec3, radius: f32, length: f32) -> Mesh {
+    let sides = 64_u32;
+    let up = Vec3::Y * (0.5 * length);
+    let mut positions = vec![centre - up, centre + up];
+    let mut triangles = vec![];
+    for side in 0..sides {
+        let (sin, cos) = (std::f32::consts::TAU * side as f32 / sides as f32).sin_cos();
+        let rim = centre + radius * Vec3::new(cos, 0.0, -sin);
+        positions.extend([rim - up, rim + up]);
+        let (a, b) = (2 + 2 * side, 2 + 2 * ((side + 1) % sides));
+        triangles.extend([[0, b, a], [1, a + 1, b + 1], [a, b, b + 1], [a, b + 1, a + 1]]);
+    }
+    Mesh {
+        name: "tube core".into(),
+        role: Role::Fixture,
+        positions,
+        normals: vec![],
+        tints: vec![],
+        triangles,
+        surface: Surface::diffuse("black", Vec3::ZERO),
     }
 }
 

@@ -4,24 +4,11 @@ use std::collections::HashMap;
 
 use super::place::Bounds;
 use super::{At, Faults};
+use crate::plan::sitter::PARTS;
 use crate::plan::{Cloth, ClothShape, Length, Plan, Pose, Room, SetBox, Sitter};
 
-/// Names that readings and lists use for parts of the sitter and for the room's light.
-const RESERVED: [&str; 13] = [
-    "ambient",
-    "total",
-    "face",
-    "left_eye",
-    "right_eye",
-    "chest",
-    "hips",
-    "left_hand",
-    "right_hand",
-    "feet",
-    "crown",
-    "nose_tip",
-    "chin",
-];
+/// Names that readings use for the room's light and for all lights together.
+const RESERVED: [&str; 2] = ["ambient", "total"];
 /// Half the breadth a person takes at the elbows, in metres: half the 95th percentile of
 /// forearm-to-forearm breadth is about 0.33 m (ANSUR II, US Army 2012; from memory).
 const HALF_SITTER_M: f64 = 0.33;
@@ -242,7 +229,7 @@ fn unique<'a>(faults: &mut Faults, names: impl Iterator<Item = (At, &'a String)>
     let mut seen: HashMap<&str, At> = HashMap::new();
     for (at, name) in names {
         let field = at.field("name");
-        if RESERVED.contains(&name.as_str()) {
+        if RESERVED.iter().chain(&PARTS).any(|kept| kept == name) {
             faults.add(
                 &field,
                 format!("\"{name}\" is kept for readings"),

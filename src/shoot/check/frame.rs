@@ -6,25 +6,23 @@ use glam::Vec3;
 use super::{Note, Severity};
 use crate::stage::{Camera, Light, Mesh, Role, Stage};
 
-/// Vertices of a thing that are looked at; a stand has few hundred.
+/// Points of a thing in the frame that are looked at.
 const LOOKS: usize = 64;
+/// Points are taken along a thing's edges at most so far apart, in metres: a stand's pole has
+/// corners at its joints only.
+const LOOK_EVERY_M: f32 = 0.05;
 /// A head whose intensity toward the lens is above this share of its peak floods it; this is
 /// where a beam's field ends by definition.
 const FLARE_SHARE: f64 = 0.1;
 
 pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
-    for mesh in &stage.meshes {
-        let kind = match mesh.role {
-            Role::Fixture => "head or its stand",
-            Role::Board => "board",
-            _ => continue,
-        };
+    for mesh in stage.meshes.iter().filter(|m| matches!(m.role, Role::Fixture | Role::Board)) {
         if is_seen(mesh, stage) {
             notes.push(Note::new(
                 Severity::Caution,
                 &mesh.name,
-                format!("the {kind} is in the picture"),
+                "it is in the picture".into(),
                 "move it out of the frame, crop, or plan to retouch it",
             ));
         }
@@ -43,10 +41,21 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     notes
 }
 
-/// Whether some vertex of a thing lies in the frame with nothing before it.
+/// Whether some point of a thing's edges lies in the frame with nothing before it.
 fn is_seen(mesh: &Mesh, stage: &Stage) -> bool {
-    let framed: Vec<_> =
-        mesh.positions.iter().copied().filter(|p| in_frame(&stage.camera, *p)).collect();
+    let along = |[a, b, c]: [u32; 3]| {
+        let [a, b, c] = [a, b, c].map(|corner| mesh.positions[corner as usize]);
+        [(a, b), (b, c), (c, a)].into_iter().flat_map(|(from, to)| {
+            let steps = (from.distance(to) / LOOK_EVERY_M).ceil().max(1.0) as u32;
+            (0..steps).map(move |step| from.lerp(to, step as f32 / steps as f32))
+        })
+    };
+    let framed: Vec<_> = mesh
+        .triangles
+        .iter()
+        .flat_map(|corners| along(*corners))
+        .filter(|point| in_frame(&stage.camera, *point))
+        .collect();
     let step = framed.len().div_ceil(LOOKS).max(1);
     framed.into_iter().step_by(step).any(|point| {
         stage

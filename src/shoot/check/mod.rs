@@ -8,12 +8,13 @@ mod frame;
 mod room;
 mod safety;
 
-use std::fmt::{Display, Write};
+use std::fmt::Write;
 
+use glam::Vec3;
 use serde::Serialize;
 
 use crate::plan::Plan;
-use crate::stage::Stage;
+use crate::stage::{Light, Role, Stage, StageError};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -47,7 +48,7 @@ impl Note {
 }
 
 /// Everything to know about a plan and its stage, or why it has none.
-pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
+pub fn check(plan: &Plan, stage: Result<&Stage, &StageError>) -> Vec<Note> {
     let mut notes = exposure::notes(plan);
     match stage {
         Ok(stage) => {
@@ -60,16 +61,45 @@ pub fn check<E: Display>(plan: &Plan, stage: Result<&Stage, E>) -> Vec<Note> {
             notes.extend(frame::notes(stage));
             notes.extend(safety::rigging(plan, stage));
         }
-        Err(error) => notes.push(Note::new(
-            Severity::Problem,
-            "set",
-            format!("the set cannot stand: {error}"),
-            "until it stands, nothing else about it can be checked",
-        )),
+        Err(error) => {
+            let (problem, remedy) = error.told();
+            notes.push(Note::new(
+                Severity::Problem,
+                &error.part().to_string(),
+                format!("the set cannot stand: {problem}"),
+                format!("{remedy}; until then nothing else about the set can be checked"),
+            ));
+        }
     }
     notes.extend(safety::general(plan));
     notes
 }
+
+/// What holds a light up on the stage.
+enum Held {
+    /// A stand, or a boom on one, with its column here on the floor.
+    Stand(Vec3),
+    /// It hangs from the ceiling.
+    Ceiling,
+}
+
+/// By the light's fixture; where the plan leaves that out, a stand under the head is assumed.
+fn held(light: &Light, stage: &Stage) -> Held {
+    let at = light.source.position;
+    let name = format!("{} stand", light.name);
+    let Some(mesh) = stage.meshes.iter().find(|m| m.role == Role::Fixture && m.name == name) else {
+        return Held::Stand(at.with_y(0.0));
+    };
+    let low: Vec<Vec3> = mesh.positions.iter().copied().filter(|p| p.y < FOOT_M).collect();
+    if low.is_empty() {
+        return Held::Ceiling;
+    }
+    let (min, max) = low.iter().fold((low[0], low[0]), |(a, b), p| (a.min(*p), b.max(*p)));
+    Held::Stand((0.5 * (min + max)).with_y(0.0))
+}
+
+/// What of a fixture is under this height is its foot, in metres.
+const FOOT_M: f32 = 0.05;
 
 /// The notes as a text, the worst first.
 pub fn report(notes: &[Note]) -> String {

@@ -2,7 +2,7 @@
 
 use glam::Vec3;
 
-use super::{Note, Severity};
+use super::{Held, Note, Severity, held};
 use crate::stage::{RoomBox, Source, SourceShape, Stage};
 
 /// A head reaches this far behind its front, in metres (common practice, no source).
@@ -15,7 +15,12 @@ const TOO_CLOSE_M: f32 = 1.0;
 pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
     for light in stage.lights.iter().filter(|light| light.name != "ambient") {
-        notes.extend(head(&light.name, &light.source, &stage.room));
+        let into_wall = head(&light.name, &light.source, &stage.room);
+        let legs = match held(light, stage) {
+            Held::Stand(foot) => legs(&light.name, foot, &stage.room),
+            Held::Ceiling => None,
+        };
+        notes.extend(into_wall.or(legs));
     }
     notes.extend(camera(stage));
     notes
@@ -52,15 +57,19 @@ fn head(name: &str, source: &Source, room: &RoomBox) -> Option<Note> {
         .chain([back])
         .map(|point| nearest(room, point))
         .min_by(|a, b| a.1.total_cmp(&b.1))?;
-    if margin < 0.0 {
-        return Some(Note::new(
+    (margin < 0.0).then(|| {
+        Note::new(
             Severity::Problem,
             name,
             format!("the head would reach {:.2} m into {wall}", -margin),
             "move it, lower it, or bring it nearer to what it lights",
-        ));
-    }
-    let column = nearest(room, Vec3::new(source.position.x, 0.5 * room.max.y, source.position.z));
+        )
+    })
+}
+
+/// Whether a stand's legs have room round its foot.
+fn legs(name: &str, foot: Vec3, room: &RoomBox) -> Option<Note> {
+    let column = nearest(room, foot.with_y(0.5 * room.max.y));
     let is_wall = !matches!(column.0, "the ceiling" | "the floor");
     (is_wall && column.1 < LEGS_M).then(|| {
         Note::new(
@@ -115,7 +124,10 @@ mod tests {
         // the head's back is in the wall though its front is not
         let tight = note(Vec3::new(2.9, 1.5, 1.0), Vec3::NEG_X).unwrap();
         assert!(tight.what.contains("the right wall"), "{}", tight.what);
-        let legs = note(Vec3::new(2.65, 1.5, 1.0), Vec3::NEG_X).unwrap();
-        assert_eq!(legs.severity, Severity::Caution);
+        let room = RoomBox { min: Vec3::new(-3.0, 0.0, -2.0), max: Vec3::new(3.0, 3.0, 4.0) };
+        let tight = legs("key", Vec3::new(2.65, 0.0, 1.0), &room).unwrap();
+        assert_eq!(tight.severity, Severity::Caution);
+        assert!(tight.what.contains("0.35 m from the right wall"), "{}", tight.what);
+        assert_eq!(legs("key", Vec3::new(2.5, 0.0, 1.0), &room), None);
     }
 }

@@ -3,7 +3,7 @@
 
 use glam::Vec3;
 
-use super::{Note, Severity};
+use super::{Held, Note, Severity, held};
 use crate::plan::{Modifier, Plan};
 use crate::stage::{Role, Stage};
 
@@ -52,6 +52,12 @@ pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
             safety(
                 "it hangs over the sitter".into(),
                 "use a boom with a counterweight, bag its stand, and tether the head by a safety cable",
+            );
+        } else if matches!(held(light, stage), Held::Ceiling) {
+            safety(
+                format!("the head hangs from the ceiling at {:.1} m", at.y),
+                "hang it from a rated point, tether it by a safety cable, and keep people from \
+                 under it while it is rigged",
             );
         } else if at.y > HIGH_M || wide {
             safety(
