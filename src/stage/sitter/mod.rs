@@ -144,6 +144,9 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
         for (p, n) in mesh.positions.iter_mut().zip(&mut mesh.normals) {
             *p = place.point(*p);
             *n = place.direction(*n);
+            if mesh.role == Role::Garment {
+                p.y = above_floor(p.y);
+            }
         }
     }
     let mut marks = marks::marks(&body);
@@ -152,6 +155,13 @@ pub fn build(sitter: &plan::Sitter, seat: Option<&SetBox>) -> Result<SitterBody,
         mark.facing = place.direction(mark.facing);
     }
     Ok(SitterBody { meshes, marks, warnings: stance.notes })
+}
+
+/// Cloth that would hang through the floor lies on it: heights under 2 cm are drawn together
+/// above it, smoothly and in order, so that layers stay apart.
+fn above_floor(y: f32) -> f32 {
+    const LYING_M: f32 = 0.02;
+    if y < LYING_M { LYING_M * ((y - LYING_M) / LYING_M).exp() } else { y }
 }
 
 fn moved(mut shell: Shell, frame: &Frame) -> Shell {
