@@ -54,10 +54,10 @@ fn sources_in_mitsuba_meet_closed_forms() {
     println!("{printed}");
 }
 
-/// The first plans that ship, as they are set.
+/// Every plan that ships, as it is set.
 #[test]
 fn shipped_plans_agree() {
-    for shipped in SHIPPED.iter().take(2) {
+    for shipped in SHIPPED {
         agree(shipped.name, stages::shipped(shipped));
     }
 }

@@ -96,7 +96,7 @@ def flux(light):
 
 
 def emitters(light, backing=None, intensity=1.0, share=1.0, name="light", count=256):
-    """Entries for `mi.load_dict`. `backing` is (offset behind the front in metres, BSDF); `count`
+    """Entries for `mi.load_dict`. `backing` is (how far behind the front to put it, BSDF); `count`
     points stand for a front that has to be split."""
     shape, beam = light["shape"], light["beam"]
     if shape["type"] == "tube":
@@ -134,11 +134,10 @@ def spots(light, intensity, share, name, count):
     return entries
 
 
-def panel(light, offset_m, bsdf, intensity, share):
+def panel(light, offset, bsdf, intensity, share):
     shape = light["shape"]
     axis = np.asarray(light["axis"], float)
-    # Just in front of the covered surface.
-    centre = np.asarray(light["position_m"], float) - (offset_m - 2e-4) * axis
+    centre = np.asarray(light["position_m"], float) - offset * axis
     if shape["type"] == "disc":
         kind, area = "disk", math.pi * shape["radius_m"] ** 2
         scale = [shape["radius_m"]] * 2 + [1]
