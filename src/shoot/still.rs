@@ -1,6 +1,7 @@
 //! A still: plan to stage to layers to picture to file.
 
 use super::ShootError;
+use super::engine;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
@@ -76,7 +77,7 @@ pub fn layers(
         mix: factors,
         time_limit: None,
     };
-    Ok(tracer.render(&trace, &mut |now| {
+    engine::render(&tracer, &options.engine, &trace, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -84,7 +85,7 @@ pub fn layers(
         };
         progress(Progress { done, step: "settling" });
         true
-    }))
+    })
 }
 
 /// Renders a still and writes it to its place.

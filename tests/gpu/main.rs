@@ -3,5 +3,6 @@
 
 mod agree;
 mod card;
+mod developed;
 mod shaders;
 mod twins;

@@ -20,11 +20,13 @@ pub struct Slab {
     pub values: wgpu::Buffer,
     /// Σ luminance of each stream, likewise.
     pub spreads: wgpu::Buffer,
-    /// Error of each tile, stops.
+    /// 1/samples of each stream, by tile and light.
+    pub weights: wgpu::Buffer,
+    /// Error of each tile in stops: of the mix, then of each light.
     pub errors: wgpu::Buffer,
     /// What to do, values, spreads.
     pub group: wgpu::BindGroup,
-    /// What to judge, spreads, errors.
+    /// What to judge, spreads, weights, errors.
     pub judged: wgpu::BindGroup,
 }
 
@@ -35,6 +37,8 @@ pub struct Sums {
     pub slabs: Vec<Slab>,
     /// Tiles across.
     pub across: u32,
+    /// Tiles in all.
+    pub tiles: u32,
     /// Lights.
     pub lights: u32,
 }
@@ -44,7 +48,7 @@ pub struct Sums {
 pub struct Layouts {
     /// What to do, values, spreads.
     pub group: wgpu::BindGroupLayout,
-    /// What to judge, spreads, errors.
+    /// What to judge, spreads, weights, errors.
     pub judged: wgpu::BindGroupLayout,
 }
 
@@ -52,9 +56,10 @@ impl Layouts {
     /// On this card.
     pub fn new(gpu: &Gpu) -> Self {
         let compute = wgpu::ShaderStages::COMPUTE;
+        let judged = [Slot::Uniform, Slot::Read, Slot::Read, Slot::Write];
         Self {
             group: gpu.layout("sums", compute, &[Slot::Uniform, Slot::Write, Slot::Write]),
-            judged: gpu.layout("errors", compute, &[Slot::Uniform, Slot::Read, Slot::Write]),
+            judged: gpu.layout("errors", compute, &judged),
         }
     }
 }
@@ -79,16 +84,18 @@ impl Sums {
         let mut slabs = Vec::new();
         for first in (0..count).step_by(most as usize) {
             let tiles = first..(first + most).min(count);
-            let bytes = tiles.len() as u64 * tile_bytes;
-            let values = gpu.zeros("sums of light", bytes)?;
-            let spreads = gpu.zeros("sums of streams", bytes)?;
-            let errors = gpu.zeros("errors of tiles", tiles.len() as u64 * 4)?;
+            let number = tiles.len() as u64;
+            let values = gpu.zeros("sums of light", number * tile_bytes)?;
+            let spreads = gpu.zeros("sums of streams", number * tile_bytes)?;
+            let weights = gpu.zeros("weights of tiles", number * u64::from(lights) * 4)?;
+            let errors = gpu.zeros("errors of tiles", number * u64::from(lights + 1) * 4)?;
             let group = gpu.group("sums", &layouts.group, &[todo, &values, &spreads]);
-            let judged = gpu.group("errors", &layouts.judged, &[judge, &spreads, &errors]);
-            slabs.push(Slab { tiles, values, spreads, errors, group, judged });
+            let judged =
+                gpu.group("errors", &layouts.judged, &[judge, &spreads, &weights, &errors]);
+            slabs.push(Slab { tiles, values, spreads, weights, errors, group, judged });
         }
         gpu.check()?;
-        Ok(Self { slabs, across, lights })
+        Ok(Self { slabs, across, tiles: count, lights })
     }
 
     /// Bytes on the card.
