@@ -132,12 +132,14 @@ pub fn gather(
 /// Light seen straight by the lens along a ray, up to `reach` metres.
 pub fn seen_front(scene: &Scene, light: usize, origin: Vec3, direction: Vec3, reach: f32) -> f32 {
     let emitter = &scene.lights[light].emitter;
-    emitter
-        .crossing(origin, direction, reach)
-        .map_or(0.0, |(_, normal)| emitter.radiance(normal, -direction))
+    let mut seen = 0.0;
+    emitter.crossings(origin, direction, reach, |_, point| {
+        seen += emitter.radiance(&point, -direction);
+    });
+    seen
 }
 
-/// s = 0: the path's own ray runs through the front.
+/// s = 0: the path's own ray runs through fronts.
 fn cross_front(
     scene: &Scene,
     light: usize,
@@ -147,18 +149,21 @@ fn cross_front(
     partial: Partial,
 ) -> f32 {
     let emitter = &scene.lights[light].emitter;
-    let Some((distance, normal)) = emitter.crossing(origin, direction, reach) else { return 0.0 };
-    let radiance = emitter.radiance(normal, -direction);
-    let cos = -direction.dot(normal);
-    if radiance <= 0.0 || cos <= 0.0 {
-        return 0.0;
-    }
-    let dvcm = partial.dvcm * power(distance * distance / cos);
-    let dvc = partial.dvc / power(cos);
-    let area_pdf = emitter.area_pdf();
-    let landing = POOL_SHARE * area_pdf * emitter.direction_pdf(normal, -direction);
-    let others = power(area_pdf) * dvcm + power(landing) * dvc;
-    radiance / (1.0 + others)
+    let mut sum = 0.0;
+    emitter.crossings(origin, direction, reach, |distance, point| {
+        let radiance = emitter.radiance(&point, -direction);
+        let cos = -direction.dot(point.normal);
+        if radiance <= 0.0 || cos <= 0.0 {
+            return;
+        }
+        let dvcm = partial.dvcm * power(distance * distance / cos);
+        let dvc = partial.dvc / power(cos);
+        let area_pdf = emitter.area_pdf(&point);
+        let landing = POOL_SHARE * area_pdf * emitter.direction_pdf(&point, -direction);
+        let others = power(area_pdf) * dvcm + power(landing) * dvc;
+        sum += radiance / (1.0 + others);
+    });
+    sum
 }
 
 /// s = 1: a point of the front.
@@ -182,19 +187,19 @@ fn join_front(
     if cos_light <= 1e-4 {
         return Vec3::ZERO;
     }
-    let radiance = emitter.radiance(front.normal, -direction);
+    let radiance = emitter.radiance(&front, -direction);
     let weight = vertex.weigh(direction);
     if radiance <= 0.0 || weight.max_element() <= 0.0 {
         return Vec3::ZERO;
     }
     // density of this technique per steradian at the vertex
-    let direct_pdf = emitter.area_pdf() * distance2 / cos_light;
+    let direct_pdf = emitter.area_pdf(&front) * distance2 / cos_light;
     let through = power(vertex.pdf(direction) * vertex.camera_share() / direct_pdf);
     let landing = if vertex.is_receptor() {
         0.0
     } else {
         let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
-        let landed = emitter.direction_pdf(front.normal, -direction)
+        let landed = emitter.direction_pdf(&front, -direction)
             * vertex.geometric_cos(direction)
             / distance2;
         power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
