@@ -52,10 +52,12 @@ struct Partial {
     dvc: f32,
 }
 
-/// Follows a path from its first vertex and adds to `found`, one entry a light.
+/// Follows a path from its first vertex and adds what it finds of `wanted` lights to their
+/// entries in `found`.
 pub fn gather(
     scene: &Scene,
     pools: &[Pool],
+    wanted: &[usize],
     first: Vertex<'_>,
     sampler: &Sampler,
     found: &mut [Gathered],
@@ -67,7 +69,8 @@ pub fn gather(
     let per_vertex = 3 + 2 * lights;
     for depth in 0..MAX_VERTICES {
         let dimension = CAMERA_DIMENSIONS + depth * per_vertex;
-        for (light, sum) in found.iter_mut().enumerate() {
+        for &light in wanted {
+            let sum = &mut found[light];
             let lane = dimension + 3 + light as u32;
             let direct = throughput * join_front(scene, light, &vertex, partial, sampler, lane);
             if depth == 0 {
@@ -110,7 +113,8 @@ pub fn gather(
         let origin = vertex.position + vertex.lift_normal(next) * 2e-5;
         let hit = scene.intersect(origin, next);
         let reach = hit.as_ref().map_or(f32::INFINITY, |h| h.distance);
-        for (light, sum) in found.iter_mut().enumerate() {
+        for &light in wanted {
+            let sum = &mut found[light];
             let seen = throughput * cross_front(scene, light, origin, next, reach, partial);
             if depth == 0 {
                 sum.direct += seen;
