@@ -4,7 +4,7 @@
 const TILE: u32 = 16u;
 const STREAMS: f32 = 4.0;
 const MOST_LIGHTS: u32 = 72u;
-const MOST_TILES: u32 = 4096u;
+const MOST_TILES: u32 = 2048u;
 // pixels darker than this count as this
 const DARK_FLOOR: f32 = 0.18 / 8.0;
 // expectation of the sample standard deviation of four normal values over the true one

@@ -10,7 +10,7 @@ const CAMERA_DIMENSIONS: u32 = 2u;
 const POOL_SHARE: f32 = 8.0;
 const MEMBERS: u32 = 8192u;
 const MOST_LIGHTS: u32 = 72u;
-const MOST_TILES: u32 = 4096u;
+const MOST_TILES: u32 = 2048u;
 
 struct Step {
     position: vec3f,
@@ -30,10 +30,11 @@ struct Step {
     paths: f32,
     // tiles in the list
     tile_count: u32,
-    // first film, films, members of the pool, 1 where the light is wanted
+    // first film, films, members of the pool
     lights: array<vec4u, MOST_LIGHTS>,
-    // tile within the slab, and 16 bits up: samples that each of its streams has
-    tiles: array<vec4u, MOST_TILES / 4u>,
+    // tile within the slab, and 16 bits up: paths that its stream has; then the lights that are
+    // wanted, a bit each
+    tiles: array<vec4u, MOST_TILES>,
 }
 
 // A place where light of one head lands; directions are packed.
@@ -59,6 +60,12 @@ struct Landed {
 
 // Where the pixel's sums of light 0 are; a tile's further lights follow.
 var<private> sums_at: u32;
+// The lights that this tile's paths look at.
+var<private> wanted: vec3u;
+
+fn is_wanted(light: u32) -> bool {
+    return ((wanted[light / 32u] >> (light % 32u)) & 1u) == 1u;
+}
 
 fn add(light: u32, value: vec3f) {
     if max_element(value) > 0.0 {
@@ -237,7 +244,7 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
     for (var depth = 0u; depth <= MAX_VERTICES; depth += 1u) {
         let hit = traverse(origin, direction, FAR, false);
         for (var light = 0u; light < lights; light += 1u) {
-            if todo.lights[light].w != 0u {
+            if is_wanted(light) {
                 add(light, throughput * cross_fronts(light, origin, direction, hit.distance, partial));
             }
         }
@@ -258,7 +265,7 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
         let dimension = CAMERA_DIMENSIONS + depth * (3u + 2u * lights);
         let candidates = select(LATER_CANDIDATES, CANDIDATES, depth == 0u);
         for (var light = 0u; light < lights; light += 1u) {
-            if todo.lights[light].w != 0u {
+            if is_wanted(light) {
                 join(light, v, throughput, partial, stream, dimension + 3u + light, candidates);
             }
         }
@@ -294,8 +301,9 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
 @compute @workgroup_size(8, 8)
 fn sample_tiles(@builtin(workgroup_id) group: vec3u, @builtin(local_invocation_id) local: vec3u) {
     let listed = group.x / 4u;
-    let entry = todo.tiles[listed / 4u][listed % 4u];
-    let slot = entry & 0xffffu;
+    let entry = todo.tiles[listed];
+    wanted = entry.yzw;
+    let slot = entry.x & 0xffffu;
     let across = (todo.size.x + TILE - 1u) / TILE;
     let tile = todo.first_tile + slot;
     let inside = local.xy + 8u * vec2u(group.x & 1u, (group.x >> 1u) & 1u);
@@ -304,5 +312,5 @@ fn sample_tiles(@builtin(workgroup_id) group: vec3u, @builtin(local_invocation_i
         return;
     }
     sums_at = slot * todo.light_count * TILE * TILE + inside.y * TILE + inside.x;
-    sample_pixel(pixel.x, pixel.y, entry >> 16u);
+    sample_pixel(pixel.x, pixel.y, entry.x >> 16u);
 }

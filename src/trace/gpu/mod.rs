@@ -18,9 +18,9 @@ use std::time::{Duration, Instant};
 
 use bytemuck::Zeroable;
 
-use super::film::{MIN_SAMPLES, STREAMS, TILE};
+use super::film::{STREAMS, TILE};
 use super::light_paths::MEMBERS;
-use super::{Options, Progress, Tracer};
+use super::{Options, Progress, Tracer, repeats_of};
 use crate::gpu::upload::MaterialData;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot, shader};
 use crate::layers::Layers;
@@ -33,7 +33,7 @@ use sums::Layouts;
 /// Lights that shaders have room for; `MOST_LIGHTS` there.
 const MOST_LIGHTS: usize = 72;
 /// Tiles of a step; `MOST_TILES` in the shaders.
-const MOST_TILES: usize = 4096;
+const MOST_TILES: usize = 2048;
 
 /// The module of the pass that samples, for a tree of `depth` levels.
 pub fn path_module(depth: u32) -> String {
@@ -146,7 +146,6 @@ impl GpuTracer {
         let start = Instant::now();
         let mut session = Session::new(self, tracer, options)?;
         let mut cost = Cost { bytes: self.bytes + session.bytes(), ..Cost::default() };
-        let all = vec![true; session.lights()];
         std::thread::scope(|scope| {
             let (sender, ready) = mpsc::sync_channel(STREAMS);
             // light sub-paths of coming passes, while the card works; ends when nobody listens
@@ -157,25 +156,35 @@ impl GpuTracer {
                     }
                 }
             });
-            for pass in 0..options.max_samples {
+            let (mut paths, mut repeats) = (0, 1);
+            while paths < options.max_samples {
                 let open = session.open(options.within_stops);
+                let stream = cost.passes as usize % STREAMS;
                 let waited = Instant::now();
                 let Ok(pools) = ready.recv() else { break };
                 cost.pools += waited.elapsed();
                 let begun = Instant::now();
-                session.sample(self, &pools, &open, &all, pass % STREAMS as u32);
+                for _ in 0..repeats {
+                    session.sample(self, &pools, &open, stream);
+                }
                 self.gpu.wait()?;
                 let took = begun.elapsed();
-                session.pace(took, open.len());
+                session.pace(took, repeats as usize * open.len());
                 cost.card += took;
                 cost.passes += 1;
-                if pass + 1 >= MIN_SAMPLES && (pass + 1).is_multiple_of(STREAMS as u32) {
+                paths += repeats;
+                if stream + 1 == STREAMS {
                     session.measure(self, &open)?;
+                    if options.within_stops.is_some() {
+                        session.choose(&open);
+                        let left = session.open(options.within_stops).len();
+                        repeats = repeats_of(left, session.errors.len());
+                    }
                 }
                 let left = session.open(options.within_stops).len();
                 let tiles = session.errors.len();
                 let go_on = progress(Progress {
-                    pass: pass + 1,
+                    pass: paths,
                     settled: 1.0 - left as f32 / tiles as f32,
                     error_stops: session.errors.iter().sum::<f32>() / tiles as f32,
                     elapsed: start.elapsed(),

@@ -6,7 +6,7 @@ use std::time::Duration;
 use bytemuck::{Pod, Zeroable};
 use glam::Vec3;
 
-use super::super::film::{MIN_SAMPLES, STREAMS, variance};
+use super::super::film::{FIRST_REVIEW, STREAMS, WORTHWHILE, variance};
 use super::super::light_paths::{self, MEMBERS, PATHS};
 use super::super::{Options, Tracer};
 use super::geometry::Landed;
@@ -39,7 +39,7 @@ pub(super) struct Step {
     paths: f32,
     tile_count: u32,
     lights: [[u32; 4]; MOST_LIGHTS],
-    tiles: [u32; MOST_TILES],
+    tiles: [[u32; 4]; MOST_TILES],
 }
 
 /// `Judge` of shaders/trace/judge.wgsl.
@@ -77,10 +77,14 @@ pub struct Session {
     size: (u32, u32),
     step: Box<Step>,
     judge: Box<Judge>,
-    /// Samples of paths begun, by tile.
-    begun: Vec<u32>,
-    /// Samples taken, by tile and light.
+    /// Paths of each stream, by tile.
+    begun: Vec<[u32; STREAMS]>,
+    /// Paths that looked at each light, by tile and light.
     taken: Vec<u32>,
+    /// Lights that a tile's next paths look at, a bit each.
+    wanted: Vec<[u32; 3]>,
+    /// Paths at which a tile's wanted lights are chosen anew.
+    review_at: Vec<u32>,
     /// Error in stops of each tile in the mix last judged by; infinite until there is enough.
     pub errors: Vec<f32>,
     /// Each light's part of it, by tile and light.
@@ -109,8 +113,10 @@ impl Session {
             size,
             step: first_step(card, tracer, options),
             judge,
-            begun: vec![0; tiles],
+            begun: vec![[0; STREAMS]; tiles],
             taken: vec![0; tiles * lights],
+            wanted: vec![mask(0..lights); tiles],
+            review_at: vec![FIRST_REVIEW; tiles],
             errors: vec![f32::INFINITY; tiles],
             parts: vec![f32::INFINITY; tiles * lights],
             // few, so that the first step of a slow card is short too
@@ -181,22 +187,14 @@ impl Session {
         (0..self.tiles()).filter(|&tile| !settled(tile)).collect()
     }
 
-    /// One more sample of stream `stream` for each pixel of some tiles, of the lights that are
-    /// wanted. Streams take turns: four calls with the same tiles and lights make a round.
-    pub fn sample(
-        &mut self,
-        card: &GpuTracer,
-        pools: &Pools,
-        tiles: &[u32],
-        wanted: &[bool],
-        stream: u32,
-    ) {
-        self.step.stream = stream;
+    /// One more path of stream `stream` for each pixel of some tiles, looking at the lights that
+    /// the tile wants. Streams take turns: four calls with the same tiles make a round.
+    pub fn sample(&mut self, card: &GpuTracer, pools: &Pools, tiles: &[u32], stream: usize) {
+        self.step.stream = stream as u32;
         for (light, pool) in pools.0.iter().enumerate() {
             let at = light * MEMBERS * size_of::<Landed>();
             card.gpu.queue.write_buffer(&card.pools, at as u64, bytemuck::cast_slice(pool));
             self.step.lights[light][2] = pool.len() as u32;
-            self.step.lights[light][3] = wanted[light].into();
         }
         for slab in &self.sums.slabs {
             self.step.first_tile = slab.tiles.start;
@@ -205,8 +203,9 @@ impl Session {
             for part in inside.chunks(self.chunk) {
                 self.step.tile_count = part.len() as u32;
                 for (entry, &tile) in self.step.tiles.iter_mut().zip(part) {
-                    let each = self.begun[tile as usize] / STREAMS as u32;
-                    *entry = (tile - slab.tiles.start) | each << 16;
+                    let each = self.begun[tile as usize][stream];
+                    let [a, b, c] = self.wanted[tile as usize];
+                    *entry = [(tile - slab.tiles.start) | each << 16, a, b, c];
                 }
                 card.gpu.queue.write_buffer(&card.todo, 0, bytemuck::bytes_of(&*self.step));
                 let groups = [&card.materials.group, &card.scene, &slab.group];
@@ -216,8 +215,8 @@ impl Session {
         }
         let lights = self.lights();
         for &tile in tiles {
-            self.begun[tile as usize] += 1;
-            for light in (0..lights).filter(|&light| wanted[light]) {
+            self.begun[tile as usize][stream] += 1;
+            for light in (0..lights).filter(|&light| has(self.wanted[tile as usize], light)) {
                 self.taken[tile as usize * lights + light] += 1;
             }
         }
@@ -255,7 +254,7 @@ impl Session {
                 let taken = &self.taken[of_tile..of_tile + lights];
                 let mut enough = true;
                 for (light, &samples) in taken.iter().enumerate() {
-                    let known = samples >= MIN_SAMPLES;
+                    let known = samples >= FIRST_REVIEW;
                     enough &= known || self.judge.factors[light][0] == 0.0;
                     self.parts[of_tile + light] =
                         if known { found[at + 1 + light] } else { f32::INFINITY };
@@ -264,6 +263,35 @@ impl Session {
             }
         }
         Ok(())
+    }
+
+    /// Keeps for some tiles the lights whose next sample is worth its while, as trace-cpu does.
+    pub fn choose(&mut self, tiles: &[u32]) {
+        let lights = self.lights();
+        for &tile in tiles {
+            let paths: u32 = self.begun[tile as usize].iter().sum();
+            if paths < self.review_at[tile as usize] {
+                continue;
+            }
+            self.review_at[tile as usize] = 2 * paths;
+            let of_tile = tile as usize * lights..(tile as usize + 1) * lights;
+            let worth: Vec<f32> = self.parts[of_tile.clone()]
+                .iter()
+                .zip(&self.taken[of_tile])
+                .map(|(error, &n)| error * error / n.max(1) as f32)
+                .collect();
+            let best = worth.iter().copied().fold(0.0, f32::max);
+            let kept = (0..lights).filter(|&light| worth[light] >= WORTHWHILE * best);
+            self.wanted[tile as usize] = mask(kept);
+        }
+    }
+
+    /// Makes some tiles look at these lights alone.
+    pub fn look_at(&mut self, tiles: &[u32], lights: &[usize]) {
+        let mask = mask(lights.iter().copied());
+        for &tile in tiles {
+            self.wanted[tile as usize] = mask;
+        }
     }
 
     /// Brings the card's weights (1/samples of a stream) up to date.
@@ -309,7 +337,7 @@ impl Session {
                 let values: Vec<[f32; 4]> = card.gpu.read(&slab.values, at, count)?;
                 let spreads: Vec<[f32; STREAMS]> = card.gpu.read(&slab.spreads, at, count)?;
                 for tile in first..last {
-                    let begun = self.begun[tile as usize];
+                    let begun: u32 = self.begun[tile as usize].iter().sum();
                     let start = u64::from(tile - first) * per_tile;
                     for (inside, to) in pixels_of(tile, across, (width, height)) {
                         samples[to] = begun;
@@ -331,6 +359,19 @@ impl Session {
     }
 }
 
+/// A bit for each of these lights.
+fn mask(lights: impl Iterator<Item = usize>) -> [u32; 3] {
+    let mut mask = [0; 3];
+    for light in lights {
+        mask[light / 32] |= 1 << (light % 32);
+    }
+    mask
+}
+
+fn has(mask: [u32; 3], light: usize) -> bool {
+    mask[light / 32] >> (light % 32) & 1 == 1
+}
+
 fn first_step(card: &GpuTracer, tracer: &Tracer, options: &Options) -> Box<Step> {
     let camera = &tracer.camera;
     let half = camera.half_frame();
@@ -348,7 +389,7 @@ fn first_step(card: &GpuTracer, tracer: &Tracer, options: &Options) -> Box<Step>
     step.light_count = tracer.scene.lights.len() as u32;
     step.paths = PATHS as f32;
     for (to, films) in step.lights.iter_mut().zip(&card.materials.lights) {
-        *to = [films.start, films.len() as u32, 0, 1];
+        *to = [films.start, films.len() as u32, 0, 0];
     }
     step
 }
