@@ -4,11 +4,10 @@
 const TILE: u32 = 16u;
 const STREAMS: u32 = 4u;
 const MAX_VERTICES: u32 = 24u;
-const CANDIDATES: u32 = 8u;
-const LATER_CANDIDATES: u32 = 2u;
 const CAMERA_DIMENSIONS: u32 = 2u;
 const POOL_SHARE: f32 = 8.0;
 const MEMBERS: u32 = 8192u;
+const BLOCK: u32 = 32u;
 const MOST_LIGHTS: u32 = 72u;
 const MOST_TILES: u32 = 2048u;
 
@@ -30,28 +29,17 @@ struct Step {
     paths: f32,
     // tiles in the list
     tile_count: u32,
-    // first film, films, members of the pool
+    // first film, films, blocks of the pool
     lights: array<vec4u, MOST_LIGHTS>,
     // tile within the slab, and 16 bits up: paths that its stream has; then the lights that are
     // wanted, a bit each
     tiles: array<vec4u, MOST_TILES>,
 }
 
-// A place where light of one head lands; directions are packed.
-struct Landed {
-    position: vec3f,
-    surface: u32,
-    geometric: u32,
-    shading: u32,
-    outgoing: u32,
-    // partial sums of the weights: of its own connection, of the vertices before it
-    dvcm: f32,
-    reflectance: vec3f,
-    dvc: f32,
-    flux: vec3f,
-}
-
-@group(1) @binding(3) var<storage, read> pools: array<Landed>;
+// By light: of each member position and power, then packed normal and dvcm, 2 words of four;
+// after all of them of each flux and surface, reflectance and dvc, packed shading normal and
+// outgoing direction, 3 words. dvcm and dvc are partial sums of the weights.
+@group(1) @binding(3) var<storage, read> pools: array<vec4f>;
 @group(2) @binding(0) var<uniform> todo: Step;
 // Σ value and Σ depth, by tile, light, pixel.
 @group(2) @binding(1) var<storage, read_write> values: array<vec4f>;
@@ -104,50 +92,78 @@ fn cross_fronts(light: u32, origin: vec3f, direction: vec3f, reach: f32, partial
     return sum;
 }
 
-fn landed_vertex(index: u32) -> Vertex {
-    return Vertex(
-        pools[index].position,
-        pools[index].surface,
-        unpack_normal(pools[index].geometric),
-        unpack_normal(pools[index].shading),
-        unpack_normal(pools[index].outgoing),
-        pools[index].reflectance,
-    );
+// What a member of the pool promises to bring to a vertex, up to a constant; twin of
+// Block::promises in src/trace/light_paths.rs.
+fn promise(v: Vertex, go_on: f32, member: u32) -> f32 {
+    let head = pools[member];
+    let span = head.xyz - v.position;
+    let inverse = 1.0 / (dot(span, span) + 1e-9);
+    let direction = span * sqrt(inverse);
+    let near = max(dot(direction, v.shading), 0.0);
+    let rest = pools[member + 1u];
+    let far = max(-dot(direction, unpack_normal(bitcast<u32>(rest.x))), 0.0);
+    let joined = near * far * inverse;
+    return head.w * joined / (1.0 + squared(joined * go_on) * rest.y);
 }
 
-// s = 1 and s ≥ 2: the vertex joined to a point of the light's front, and to one of several places
-// where its light lands.
-fn join(
-    light: u32, v: Vertex, throughput: vec3f, partial: Partial, sampler_here: Sampler, lane: u32,
-    candidates: u32,
-) {
-    let members = todo.lights[light].z;
-    let weighed = select(0u, candidates, members > 0u);
-    let u = sample_pair(sampler_here, lane + todo.light_count);
-    let stride = f32(members) / f32(candidates);
-    let share = vertex_share(v);
+// A member of one block, drawn in proportion to its promise: its number, and the inverse of its
+// share; 0 if none promises anything.
+struct Drawn {
+    member: u32,
+    weight: f32,
+}
 
-    var front_value = vec3f(0.0);
-    var front: FrontPoint;
-    var levels: array<f32, CANDIDATES>;
-    var colors: array<vec3f, CANDIDATES>;
+fn draw_member(light: u32, v: Vertex, go_on: f32, u: vec2f) -> Drawn {
+    let blocks = todo.lights[light].z;
+    if blocks == 0u {
+        return Drawn(0u, 0.0);
+    }
+    let block = BLOCK * min(u32(u.x * f32(blocks)), blocks - 1u);
+    let first = 5u * MEMBERS * light + 2u * block;
     var total = 0.0;
-    // 0 is the front, the others are members of the pool
-    for (var k = 0u; k <= weighed; k += 1u) {
-        var place: vec3f;
-        var normal: vec3f;
-        var source: Vertex;
-        var index = 0u;
-        if k == 0u {
-            front = front_point(todo.lights[light].x, todo.lights[light].y, sample_pair(sampler_here, lane));
-            place = front.position;
-            normal = front.normal;
-        } else {
-            index = light * MEMBERS + min(u32((f32(k - 1u) + u.x) * stride), members - 1u);
-            source = landed_vertex(index);
-            place = source.position;
-            normal = source.geometric;
-            levels[k - 1u] = 0.0;
+    for (var k = 0u; k < BLOCK; k += 1u) {
+        total += promise(v, go_on, first + 2u * k);
+    }
+    if total <= 0.0 {
+        return Drawn(0u, 0.0);
+    }
+    var rest = u.y * total;
+    var chosen = 0u;
+    var own = 1.0;
+    for (var k = 0u; k < BLOCK; k += 1u) {
+        let next = promise(v, go_on, first + 2u * k);
+        if next > 0.0 {
+            chosen = k;
+            own = next;
+            rest -= next;
+            if rest < 0.0 {
+                break;
+            }
+        }
+    }
+    return Drawn(block + chosen, total / own * f32(blocks));
+}
+
+// s = 1 and s ≥ 2: the vertex joined to a point of the light's front, and to a place where its
+// light lands.
+fn join(light: u32, v: Vertex, throughput: vec3f, partial: Partial, stream: Sampler, lane: u32) {
+    let share = vertex_share(v);
+    let front =
+        front_point(todo.lights[light].x, todo.lights[light].y, sample_pair(stream, lane));
+    let pair = sample_pair(stream, lane + todo.light_count);
+    let drawn = draw_member(light, v, share * FRAC_1_PI, pair);
+    let member = 5u * MEMBERS * light + 2u * drawn.member;
+    let landed = 5u * MEMBERS * light + 2u * MEMBERS + 3u * drawn.member;
+    // the front, then the member
+    for (var k = 0u; k < 2u; k += 1u) {
+        var place = front.position;
+        var normal = front.normal;
+        if k == 1u {
+            if drawn.weight == 0.0 {
+                return;
+            }
+            place = pools[member].xyz;
+            normal = unpack_normal(bitcast<u32>(pools[member + 1u].x));
         }
         let span = place - v.position;
         let distance2 = dot(span, span);
@@ -166,6 +182,7 @@ fn join(
         }
         let cos_here = max(dot(direction, v.geometric), 0.0);
         let behind = partial.dvcm + partial.dvc * squared(here.reverse * share);
+        var value = vec3f(0.0);
         if k == 0u {
             let radiance = front_radiance(front, -direction);
             if radiance > 0.0 {
@@ -174,52 +191,28 @@ fn join(
                 let through = squared(here.pdf * share / direct_pdf);
                 let landing = front_direction_pdf(front, -direction) * cos_here / distance2;
                 let others = through + squared(POOL_SHARE * landing) * behind;
-                front_value = weight * (radiance / (direct_pdf * (1.0 + others)));
+                value = weight * (radiance / (direct_pdf * (1.0 + others)));
             }
         } else {
+            let flux = pools[landed];
+            let reflectance = pools[landed + 1u];
+            let turned = pools[landed + 2u];
+            let source = Vertex(
+                place,
+                bitcast<u32>(flux.w),
+                normal,
+                unpack_normal(bitcast<u32>(turned.x)),
+                unpack_normal(bitcast<u32>(turned.y)),
+                reflectance.xyz,
+            );
             let there = vertex_scatter(source, -direction);
-            if max_element(there.f) > 0.0 {
-                let source_share = vertex_share(source);
-                let to_landed = here.pdf * share * cos_there / distance2;
-                let before = pools[index].dvcm + pools[index].dvc * squared(there.reverse * source_share);
-                let to_vertex = there.pdf * source_share * cos_here / distance2;
-                let others = squared(to_landed) * before + squared(to_vertex) * behind;
-                let value = weight * there.f * pools[index].flux * (cos_there / (distance2 * (1.0 + others)));
-                let level = max_element(value);
-                if level > 0.0 {
-                    levels[k - 1u] = level;
-                    colors[k - 1u] = value / level;
-                    total += level;
-                }
-            }
-        }
-    }
-
-    // one member is kept in proportion
-    var pool_value = vec3f(0.0);
-    var chosen = 0u;
-    if total > 0.0 {
-        var rest = u.y * total;
-        for (var k = 0u; k < weighed; k += 1u) {
-            if levels[k] > 0.0 {
-                chosen = k;
-                rest -= levels[k];
-                if rest < 0.0 {
-                    break;
-                }
-            }
-        }
-        pool_value = colors[chosen] * (total * f32(members) / (f32(candidates) * todo.paths));
-    }
-    for (var k = 0u; k < 2u; k += 1u) {
-        var value = front_value;
-        var place = front.position;
-        var normal = front.normal;
-        if k == 1u {
-            let index = light * MEMBERS + min(u32((f32(chosen) + u.x) * stride), max(members, 1u) - 1u);
-            value = pool_value;
-            place = pools[index].position;
-            normal = unpack_normal(pools[index].geometric);
+            let source_share = vertex_share(source);
+            let to_landed = here.pdf * share * cos_there / distance2;
+            let before = pools[member + 1u].y + reflectance.w * squared(there.reverse * source_share);
+            let to_vertex = there.pdf * source_share * cos_here / distance2;
+            let others = squared(to_landed) * before + squared(to_vertex) * behind;
+            value = weight * there.f * flux.xyz
+                * (cos_there / (distance2 * (1.0 + others)) * drawn.weight / todo.paths);
         }
         if max_element(value) > 0.0 && is_visible(v.position, v.geometric, place, normal) {
             add(light, throughput * value);
@@ -263,10 +256,9 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
             partial.dvc /= squared(cosine);
         }
         let dimension = CAMERA_DIMENSIONS + depth * (3u + 2u * lights);
-        let candidates = select(LATER_CANDIDATES, CANDIDATES, depth == 0u);
         for (var light = 0u; light < lights; light += 1u) {
             if is_wanted(light) {
-                join(light, v, throughput, partial, stream, dimension + 3u + light, candidates);
+                join(light, v, throughput, partial, stream, dimension + 3u + light);
             }
         }
         let go_on = vertex_share(v);

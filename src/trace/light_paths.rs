@@ -80,7 +80,8 @@ pub const BLOCK: usize = 32;
 pub struct Block {
     position: [[f32; BLOCK]; 3],
     normal: [[f32; BLOCK]; 3],
-    power: [f32; BLOCK],
+    /// What each throws back; 0 where the block is one short.
+    pub(super) power: [f32; BLOCK],
     dvcm: [f32; BLOCK],
 }
 

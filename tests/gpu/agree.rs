@@ -132,7 +132,7 @@ fn equal_within_noise_light_by_light() {
             let name = &cores[0].layers[layer].name;
             println!("{} {name}: off by {:.4}, noise {noise:.4}, t {t:.2}", both.name, b / a - 1.0);
             assert!(t.abs() < 5.96, "{} {name}: t = {t}", both.name);
-            assert!(noise < 0.03, "{} {name}: noise {noise} says too little", both.name);
+            assert!(noise < 0.06, "{} {name}: noise {noise} says too little", both.name);
             let split = |all: &[Layers]| -> Vec<Vec<f64>> {
                 all.iter().map(|layers| blocks(layers, layer)).collect()
             };

@@ -22,8 +22,8 @@ fn modules() -> Vec<(&'static str, String)> {
 fn parsed(name: &str, source: &str) -> Module {
     let module = wgsl::parse_str(source)
         .unwrap_or_else(|fault| panic!("{name}: {}", fault.emit_to_string(source)));
-    // only what every WebGPU device has
-    Validator::new(ValidationFlags::all(), Capabilities::empty())
+    // only what every WebGPU device has, halves in words among it
+    Validator::new(ValidationFlags::all(), Capabilities::SHADER_FLOAT16_IN_FLOAT32)
         .validate(&module)
         .unwrap_or_else(|fault| panic!("{name}: {}", fault.emit_to_string(source)));
     module

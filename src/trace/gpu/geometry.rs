@@ -5,42 +5,74 @@ use glam::Vec3;
 use half::f16;
 use obvhs::cwbvh::CwBvh;
 
-use super::super::light_paths::LightVertex;
+use super::super::light_paths::{LightVertex, MEMBERS, Pool};
 use super::super::scene::Scene;
 use crate::gpu::layout::pack_normal;
 
-/// `Landed` of shaders/trace/path.wgsl.
+/// What a member's choice needs; two words of four in shaders/trace/path.wgsl.
+#[repr(C)]
+#[derive(Debug, Clone, Copy, Pod, Zeroable)]
+pub struct Member {
+    position: [f32; 3],
+    power: f32,
+    geometric: u32,
+    dvcm: f32,
+    pad: [u32; 2],
+}
+
+/// The rest of it; three words of four.
 #[repr(C)]
 #[derive(Debug, Clone, Copy, Pod, Zeroable)]
 pub struct Landed {
-    position: [f32; 3],
+    flux: [f32; 3],
     surface: u32,
-    geometric: u32,
-    shading: u32,
-    outgoing: u32,
-    dvcm: f32,
     reflectance: [f32; 3],
     dvc: f32,
-    flux: [f32; 3],
-    pad: u32,
+    shading: u32,
+    outgoing: u32,
+    pad: [u32; 2],
 }
 
-impl From<&LightVertex> for Landed {
-    fn from(v: &LightVertex) -> Self {
-        Self {
+/// One light's pool for the card.
+#[derive(Debug, Clone)]
+pub struct LightPool {
+    /// Blocks of members.
+    pub blocks: u32,
+    /// All members, block by block.
+    pub members: Vec<Member>,
+    /// The rest of each.
+    pub landed: Vec<Landed>,
+}
+
+impl From<&Pool> for LightPool {
+    fn from(pool: &Pool) -> Self {
+        let powers = pool.blocks.iter().flat_map(|block| block.power);
+        let member = |(v, power): (&LightVertex, f32)| Member {
             position: v.position.to_array(),
-            surface: v.surface,
+            power,
             geometric: pack_normal(v.geometric),
-            shading: pack_normal(v.shading),
-            outgoing: pack_normal(v.outgoing),
             dvcm: v.dvcm,
+            pad: [0; 2],
+        };
+        let landed = |v: &LightVertex| Landed {
+            flux: v.flux.to_array(),
+            surface: v.surface,
             reflectance: v.reflectance.to_array(),
             dvc: v.dvc,
-            flux: v.flux.to_array(),
-            pad: 0,
+            shading: pack_normal(v.shading),
+            outgoing: pack_normal(v.outgoing),
+            pad: [0; 2],
+        };
+        Self {
+            blocks: pool.blocks.len() as u32,
+            members: pool.vertices.iter().zip(powers).map(member).collect(),
+            landed: pool.vertices.iter().map(landed).collect(),
         }
     }
 }
+
+/// Bytes that a light's pool has room for.
+pub const POOL_BYTES: usize = MEMBERS * (size_of::<Member>() + size_of::<Landed>());
 
 /// Three corners a triangle, each with the packed normal there.
 pub fn corners(scene: &Scene) -> Vec<[f32; 4]> {

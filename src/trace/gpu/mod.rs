@@ -19,12 +19,11 @@ use std::time::{Duration, Instant};
 use bytemuck::Zeroable;
 
 use super::film::{STREAMS, TILE};
-use super::light_paths::MEMBERS;
 use super::{Options, Progress, Tracer, repeats_of};
 use crate::gpu::upload::MaterialData;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot, shader};
 use crate::layers::Layers;
-use geometry::Landed;
+use geometry::POOL_BYTES;
 use session::{Judge, Step};
 pub use session::{Pools, Session};
 pub use show::{FirstLook, Shower};
@@ -107,7 +106,7 @@ impl GpuTracer {
         let nodes = gpu.storage("nodes", &scene.bvh.nodes)?;
         let corners = gpu.storage("corners", &geometry::corners(scene))?;
         let facets = gpu.storage("facets", &geometry::facets(scene))?;
-        let pools = gpu.zeros("pools", (count.max(1) * MEMBERS * size_of::<Landed>()) as u64)?;
+        let pools = gpu.zeros("pools", (count.max(1) * POOL_BYTES) as u64)?;
         let compute = wgpu::ShaderStages::COMPUTE;
         let scene_layout = gpu.layout("scene", compute, &[Slot::Read; 4]);
         let group = gpu.group("scene", &scene_layout, &[&nodes, &corners, &facets, &pools]);

@@ -9,7 +9,7 @@ use glam::Vec3;
 use super::super::film::{FIRST_REVIEW, STREAMS, WORTHWHILE, variance};
 use super::super::light_paths::{self, MEMBERS, PATHS};
 use super::super::{Options, Tracer};
-use super::geometry::Landed;
+use super::geometry::{LightPool, Member, POOL_BYTES};
 use super::sums::{Sums, TILE_PIXELS, pixels_of};
 use super::{GpuTracer, MOST_LIGHTS, MOST_TILES};
 use crate::gpu::GpuError;
@@ -54,7 +54,7 @@ pub(super) struct Judge {
 }
 
 /// Light sub-paths of one pass, light by light.
-pub struct Pools(Vec<Vec<Landed>>);
+pub struct Pools(Vec<LightPool>);
 
 impl Pools {
     /// Traces those of pass `pass` on the processor.
@@ -62,10 +62,7 @@ impl Pools {
         let lights = 0..tracer.scene.lights.len();
         Self(
             lights
-                .map(|light| {
-                    let pool = light_paths::pool(&tracer.scene, light, pass, seed);
-                    pool.vertices.iter().map(Landed::from).collect()
-                })
+                .map(|light| LightPool::from(&light_paths::pool(&tracer.scene, light, pass, seed)))
                 .collect(),
         )
     }
@@ -192,9 +189,12 @@ impl Session {
     pub fn sample(&mut self, card: &GpuTracer, pools: &Pools, tiles: &[u32], stream: usize) {
         self.step.stream = stream as u32;
         for (light, pool) in pools.0.iter().enumerate() {
-            let at = light * MEMBERS * size_of::<Landed>();
-            card.gpu.queue.write_buffer(&card.pools, at as u64, bytemuck::cast_slice(pool));
-            self.step.lights[light][2] = pool.len() as u32;
+            let at = light * POOL_BYTES;
+            let after = at + MEMBERS * size_of::<Member>();
+            let queue = &card.gpu.queue;
+            queue.write_buffer(&card.pools, at as u64, bytemuck::cast_slice(&pool.members));
+            queue.write_buffer(&card.pools, after as u64, bytemuck::cast_slice(&pool.landed));
+            self.step.lights[light][2] = pool.blocks;
         }
         for slab in &self.sums.slabs {
             self.step.first_tile = slab.tiles.start;
