@@ -11,7 +11,6 @@ mod estimate;
 mod film;
 mod light_paths;
 mod receptor;
-pub mod sampler;
 pub mod scene;
 mod spot;
 mod vertex;
@@ -21,6 +20,7 @@ use std::time::{Duration, Instant};
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+pub use crate::optics::sampler;
 pub use receptor::Incident;
 pub use scene::Scene;
 pub use vertex::Receptor;
