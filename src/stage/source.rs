@@ -160,21 +160,29 @@ pub struct Emitter {
 
 /// One front made ready.
 #[derive(Debug, Clone)]
-struct Film {
-    shape: SourceShape,
-    position: Vec3,
-    axis: Vec3,
-    right: Vec3,
-    up: Vec3,
-    beam: BeamSampler,
-    intensity: f32,
-    area: f32,
+pub struct Film {
+    /// Shape of the front.
+    pub shape: SourceShape,
+    /// Centre of the front.
+    pub position: Vec3,
+    /// Unit vector along the beam's axis.
+    pub axis: Vec3,
+    /// Unit vector across.
+    pub right: Vec3,
+    /// Unit vector up the front.
+    pub up: Vec3,
+    /// Draws directions.
+    pub beam: BeamSampler,
+    /// Intensity at full power where the beam is 1, cd·s or cd.
+    pub intensity: f32,
+    /// m².
+    pub area: f32,
     /// Probability that a sample is of this front.
-    share: f32,
+    pub share: f32,
     /// 1/h², k, and what makes the mean 1.
-    glow: Option<[f32; 3]>,
-    /// 1/f of a gate.
-    inverse_focus: f32,
+    pub glow: Option<[f32; 3]>,
+    /// 1/f of a gate, 1/m; 0 without.
+    pub inverse_focus: f32,
 }
 
 impl Emitter {
@@ -200,6 +208,11 @@ impl Emitter {
             cumulative.push(so_far);
         }
         Self { films, cumulative }
+    }
+
+    /// The fronts, the main one first.
+    pub fn films(&self) -> &[Film] {
+        &self.films
     }
 
     /// Density of [`Emitter::front`] at a point of a front, 1/m².
@@ -338,7 +351,8 @@ impl Film {
         match self.glow {
             None => 1.0,
             Some([inverse_h2, power, scale]) => {
-                scale * (1.0 + (position - self.position).length_squared() * inverse_h2).powf(-power)
+                scale
+                    * (1.0 + (position - self.position).length_squared() * inverse_h2).powf(-power)
             }
         }
     }
@@ -399,9 +413,8 @@ impl Film {
                 let n = sides as f32;
                 let wedge = (u.y * n).floor().min(n - 1.0);
                 let along = u.y * n - wedge;
-                let corner = |k: f32| {
-                    Vec2::from_angle(0.5 * PI + (k - 0.5) * TAU / n) * radius_m as f32
-                };
+                let corner =
+                    |k: f32| Vec2::from_angle(0.5 * PI + (k - 0.5) * TAU / n) * radius_m as f32;
                 // a triangle from the middle: its area grows with the square of the way out
                 let p = corner(wedge).lerp(corner(wedge + 1.0), along) * u.x.sqrt();
                 self.flat(p.x, p.y)
