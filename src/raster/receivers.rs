@@ -72,8 +72,6 @@ pub struct Face {
 
 /// Widest pyramid: tangent of half its angle, 72°.
 const WIDEST: f32 = 3.0;
-/// Faces of one light sample at most: those of half a cube and the one behind.
-pub const MOST_FACES: usize = 6;
 
 /// The faces that hold all receivers in front of a light point.
 pub fn faces(from: Vec3, normal: Vec3, near: f32, receivers: &[Receiver]) -> Vec<Face> {

@@ -1,0 +1,181 @@
+// What some samples of one light bring to the surfaces that the lens sees.
+//
+//   x   a point that the lens sees, nₓ its normal, f its scattering
+//   y   a sample of the light: a point of its front, or a place where it lands
+//   ω   unit direction x → y, d its length, r² the sample's own footprint over π
+//   V   visibility: shadow map beyond a short stretch of the ray, triangles within
+//
+//   front    f · L(y, −ω) · max(ω·nₓ, 0) · cos θy / (d² + r²) · V · weight
+//   landing  f · Φ · f_y(−ω) · max(ω·nₓ, 0) · cos θy / (d² + r²) · V · weight
+//
+// r² is what a disc of the sample's share of the lit area gives on its axis (F = R²/(d² + R²)
+// per πR²): no spike in a corner, and no light lost to a clamp but what the disc loses.
+
+struct Sample {
+    position: vec3f,
+    // FRONT or LANDING
+    kind: u32,
+    normal: vec3f,
+    // front: its film; landing: its surface
+    which: u32,
+    shading: vec3f,
+    weight: f32,
+    // where the light came from
+    outgoing: vec3f,
+    footprint: f32,
+    flux: vec3f,
+    first_face: u32,
+    reflectance: vec3f,
+    faces: u32,
+}
+
+const FRONT: u32 = 0u;
+const LANDING: u32 = 1u;
+const MOST_SAMPLES: u32 = 8u;
+const MOST_FACES: u32 = 16u;
+
+struct Round {
+    samples: array<Sample, MOST_SAMPLES>,
+    faces: array<Face, MOST_FACES>,
+    count: u32,
+    // the light's fronts, for what the lens sees of them
+    first_film: u32,
+    films: u32,
+    // whether depth is summed too
+    sums_depth: u32,
+    roots: vec2u,
+    // texels of a shadow map's side
+    map_size: f32,
+    // how far the shadow meshes may be off, metres
+    deviation: f32,
+}
+
+@group(1) @binding(2) var<uniform> view: View;
+@group(1) @binding(3) var<uniform> round: Round;
+@group(1) @binding(4) var attributes: texture_2d<u32>;
+@group(1) @binding(5) var depths: texture_depth_2d;
+@group(1) @binding(6) var maps: texture_depth_2d_array;
+
+// Σ value, Σ Y² of rounds
+@group(2) @binding(0) var<storage, read_write> sums: array<vec4f>;
+@group(2) @binding(1) var<storage, read_write> distances: array<f32>;
+
+fn local(frame: Basis, n: vec3f, d: vec3f) -> vec3f {
+    return vec3f(dot(d, frame.t), dot(d, frame.b), dot(d, n));
+}
+
+fn blocked(origin: vec3f, way: vec3f, reach: f32) -> bool {
+    return stands_in_way(round.roots.x, origin, way, reach)
+        || stands_in_way(round.roots.y, origin, way, reach);
+}
+
+// Whether light from a sample reaches a point lifted off its surface.
+fn visible(s: Sample, origin: vec3f, way: vec3f, distance: f32, cos_x: f32) -> bool {
+    let slope = 1.0 / max(cos_x, 0.08);
+    for (var i = 0u; i < s.faces; i += 1u) {
+        let face = round.faces[s.first_face + i];
+        let here = face_local(face, origin);
+        // a texel's size at this distance, and the stretch that the map is not asked about
+        let texel = face.texel * max(here.z, 0.0);
+        let reach = min((1.5 * texel + round.deviation) * slope, 0.7 * distance);
+        let p = face_local(face, origin + way * reach);
+        if p.z <= face.near {
+            continue;
+        }
+        let at = (p.xy / p.z - face.bounds.xy) / face.bounds.zw;
+        if any(abs(at) >= vec2f(1.0)) {
+            continue;
+        }
+        let texel_at = vec2i(vec2f(0.5 + 0.5 * at.x, 0.5 - 0.5 * at.y) * round.map_size);
+        let stored = textureLoad(maps, texel_at, i32(face.layer), 0);
+        // near/distance: greater is nearer to the light
+        if stored * p.z > face.near {
+            return false;
+        }
+        return !blocked(origin, way, reach);
+    }
+    // beyond what the maps were fitted to
+    return !blocked(origin, way, distance - 2e-3);
+}
+
+@compute @workgroup_size(8, 8)
+fn shade(@builtin(global_invocation_id) id: vec3u) {
+    if any(id.xy >= view.size) {
+        return;
+    }
+    let pixel = id.y * view.size.x + id.x;
+    let film = (vec2f(id.xy) + view.jitter) / vec2f(view.size) * 2.0 - 1.0;
+    let across = film.x * view.half.x - view.shear_x;
+    let upward = -film.y * view.half.y - view.shear_y;
+    let ray = view.forward + view.right * across + view.up * upward;
+    let depth = textureLoad(depths, id.xy, 0);
+    let z = select(FAR, view.near / depth, depth > 0.0);
+    let ray_length = length(ray);
+    let toward = ray / ray_length;
+
+    var found = vec3f(0.0);
+    for (var i = 0u; i < round.films; i += 1u) {
+        let index = round.first_film + i;
+        let crossing = film_crossing(index, view.origin, toward, z * ray_length);
+        if crossing.w < FAR {
+            let point = FrontPoint(view.origin + toward * crossing.w, crossing.xyz, index);
+            found += vec3f(front_radiance(point, -toward));
+        }
+    }
+    if depth > 0.0 {
+        found += gather(id.xy, view.origin + ray * z, -toward);
+        if round.sums_depth == 1u {
+            distances[pixel] += z;
+        }
+    }
+    let level = luminance(found);
+    sums[pixel] += vec4f(found, level * level);
+}
+
+fn gather(pixel: vec2u, x: vec3f, to_lens: vec3f) -> vec3f {
+    let packed = textureLoad(attributes, pixel, 0);
+    let geometric = unpack_normal(packed.x);
+    let shading = unpack_normal(packed.y);
+    let surface = surfaces[packed.w - 1u];
+    let tint = vec3f(vec3u(packed.z & 2047u, (packed.z >> 11u) & 2047u, packed.z >> 22u))
+        / vec3f(1023.5, 1023.5, 511.5);
+    let reflectance = surface.reflectance * tint;
+    let frame = basis(shading);
+    let wo = local(frame, shading, to_lens);
+    let origin = x + geometric * 4e-5;
+    var sum = vec3f(0.0);
+    for (var i = 0u; i < round.count; i += 1u) {
+        let s = round.samples[i];
+        let span = s.position - x;
+        let distance2 = dot(span, span);
+        if distance2 < 1e-10 {
+            continue;
+        }
+        let distance = sqrt(distance2);
+        let way = span / distance;
+        let cos_x = dot(way, geometric);
+        let cos_y = -dot(way, s.normal);
+        if cos_x <= 0.0 || cos_y <= 1e-4 {
+            continue;
+        }
+        let wi = local(frame, shading, way);
+        var value = surface_scatter(surface, reflectance, wo, wi).f * max(wi.z, 0.0);
+        if s.kind == FRONT {
+            value *= front_radiance(FrontPoint(s.position, s.normal, s.which), -way);
+        } else {
+            let theirs = basis(s.shading);
+            let thrower = surfaces[s.which];
+            value *= s.flux * surface_scatter(
+                thrower,
+                s.reflectance,
+                local(theirs, s.shading, s.outgoing),
+                local(theirs, s.shading, -way),
+            ).f;
+        }
+        value *= cos_y / (distance2 + s.footprint) * s.weight;
+        if max_element(value) > 0.0 && visible(s, origin, way, distance, cos_x) {
+            sum += value;
+        }
+    }
+    return sum;
+}
