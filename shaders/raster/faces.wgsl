@@ -11,9 +11,15 @@ struct Face {
     // size of a texel at unit distance
     texel: f32,
     forward: vec3f,
-    pad: f32,
+    // texels of the map's side
+    map_size: f32,
     // tangents: middle x, y; half width, height
     bounds: vec4f,
+    // 1 where it is drawn from coarse meshes
+    coarse: u32,
+    // how far those may be off, metres
+    deviation: f32,
+    pad: vec2u,
 }
 
 // Offsets along right, up and forward.

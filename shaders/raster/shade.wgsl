@@ -32,7 +32,7 @@ struct Sample {
 const FRONT: u32 = 0u;
 const LANDING: u32 = 1u;
 const MOST_SAMPLES: u32 = 8u;
-const MOST_FACES: u32 = 16u;
+const MOST_FACES: u32 = 32u;
 
 struct Round {
     samples: array<Sample, MOST_SAMPLES>,
@@ -44,17 +44,15 @@ struct Round {
     // whether depth is summed too
     sums_depth: u32,
     roots: vec2u,
-    // texels of a shadow map's side
-    map_size: f32,
-    // how far the shadow meshes may be off, metres
-    deviation: f32,
+    pad: vec2u,
 }
 
 @group(1) @binding(2) var<uniform> view: View;
 @group(1) @binding(3) var<uniform> round: Round;
 @group(1) @binding(4) var attributes: texture_2d<u32>;
 @group(1) @binding(5) var depths: texture_depth_2d;
-@group(1) @binding(6) var maps: texture_depth_2d_array;
+@group(1) @binding(6) var front_maps: texture_depth_2d_array;
+@group(1) @binding(7) var landing_maps: texture_depth_2d_array;
 
 // Σ value, Σ Y² of rounds
 @group(2) @binding(0) var<storage, read_write> sums: array<vec4f>;
@@ -69,28 +67,61 @@ fn blocked(origin: vec3f, way: vec3f, reach: f32) -> bool {
         || stands_in_way(round.roots.y, origin, way, reach);
 }
 
+// Depth of a face's map, near/distance, at tangents over its bounds.
+fn stored_at(face: Face, at: vec2f) -> f32 {
+    let place = vec2i(vec2f(0.5 + 0.5 * at.x, 0.5 - 0.5 * at.y) * face.map_size);
+    let texel = clamp(place, vec2i(0), vec2i(i32(face.map_size) - 1));
+    if face.coarse == 0u {
+        return textureLoad(front_maps, texel, i32(face.layer), 0);
+    }
+    return textureLoad(landing_maps, texel, i32(face.layer), 0);
+}
+
+// Whether something in the map stands before the plane through a point by more than `height`
+// (along the face's axis), in the four texels about it.
+fn stands_near(face: Face, here: vec3f, normal: vec3f, height: f32) -> bool {
+    let n = vec3f(dot(normal, face.right), dot(normal, face.up), dot(normal, face.forward));
+    let lean = dot(n, here);
+    let at = here.xy / here.z;
+    for (var i = 0u; i < 4u; i += 1u) {
+        let corner = vec2f(f32(i & 1u), f32(i >> 1u)) - 0.5;
+        let tangent = at + corner * face.texel;
+        // distance of the plane along that direction
+        let plane = lean / min(dot(n, vec3f(tangent, 1.0)), -1e-6);
+        let stored = stored_at(face, (tangent - face.bounds.xy) / face.bounds.zw);
+        if stored * (plane - height) > face.near {
+            return true;
+        }
+    }
+    return false;
+}
+
 // Whether light from a sample reaches a point lifted off its surface.
-fn visible(s: Sample, origin: vec3f, way: vec3f, distance: f32, cos_x: f32) -> bool {
+fn visible(
+    s: Sample, origin: vec3f, normal: vec3f, way: vec3f, distance: f32, cos_x: f32,
+) -> bool {
     let slope = 1.0 / max(cos_x, 0.08);
     for (var i = 0u; i < s.faces; i += 1u) {
         let face = round.faces[s.first_face + i];
         let here = face_local(face, origin);
-        // a texel's size at this distance, and the stretch that the map is not asked about
-        let texel = face.texel * max(here.z, 0.0);
-        let reach = min((1.5 * texel + round.deviation) * slope, 0.7 * distance);
+        if here.z <= face.near {
+            continue;
+        }
+        // the stretch that the map is not asked about: a texel here, and what its meshes may be off
+        let thick = 1.5 * face.texel * here.z + face.deviation;
+        let reach = min(thick * slope, 0.7 * distance);
         let p = face_local(face, origin + way * reach);
-        if p.z <= face.near {
-            continue;
-        }
         let at = (p.xy / p.z - face.bounds.xy) / face.bounds.zw;
-        if any(abs(at) >= vec2f(1.0)) {
+        if p.z <= face.near || any(abs(at) >= vec2f(1.0)) {
             continue;
         }
-        let texel_at = vec2i(vec2f(0.5 + 0.5 * at.x, 0.5 - 0.5 * at.y) * round.map_size);
-        let stored = textureLoad(maps, texel_at, i32(face.layer), 0);
         // near/distance: greater is nearer to the light
-        if stored * p.z > face.near {
+        if stored_at(face, at) * p.z > face.near {
             return false;
+        }
+        // one landing point of many: followed only where its map shows something near
+        if s.kind == LANDING && !stands_near(face, here, normal, thick) {
+            return true;
         }
         return !blocked(origin, way, reach);
     }
@@ -173,7 +204,7 @@ fn gather(pixel: vec2u, x: vec3f, to_lens: vec3f) -> vec3f {
             ).f;
         }
         value *= cos_y / (distance2 + s.footprint) * s.weight;
-        if max_element(value) > 0.0 && visible(s, origin, way, distance, cos_x) {
+        if max_element(value) > 0.0 && visible(s, origin, geometric, way, distance, cos_x) {
             sum += value;
         }
     }

@@ -7,6 +7,7 @@ use glam::Vec2;
 use std::f32::consts::TAU;
 use std::mem::offset_of;
 
+use super::timer::Timer;
 use crate::gpu::layout::Vertex;
 use crate::gpu::{Gpu, GpuError, Meshes, Slot};
 use crate::stage::Camera;
@@ -158,7 +159,7 @@ impl Gbuffer {
         encoder: &mut wgpu::CommandEncoder,
         meshes: &Meshes,
         view: &View,
-        timing: Option<wgpu::RenderPassTimestampWrites<'_>>,
+        timer: Option<&Timer>,
     ) {
         gpu.queue.write_buffer(&self.view, 0, bytemuck::bytes_of(view));
         let mut pass = encoder.begin_render_pass(&wgpu::RenderPassDescriptor {
@@ -173,7 +174,7 @@ impl Gbuffer {
                 },
             })],
             depth_stencil_attachment: Some(clear_depth(&self.depths)),
-            timestamp_writes: timing,
+            timestamp_writes: timer.and_then(|timer| timer.render("gbuffer")),
             occlusion_query_set: None,
             multiview_mask: None,
         });

@@ -35,6 +35,17 @@ pub struct Landing {
     pub flux: Vec3,
 }
 
+/// A landing that was drawn.
+#[derive(Debug, Clone, Copy)]
+pub struct Draw {
+    /// Where.
+    pub landing: Landing,
+    /// One over (its chance × paths): what its flux is worth.
+    pub worth: f32,
+    /// Area that one draw of a single one would stand for, over π, m².
+    pub spread_m2: f32,
+}
+
 /// Sub-paths of one pool.
 pub const PATHS: u32 = 2048;
 /// Longest sub-path; roulette ends nearly all long before.
@@ -50,6 +61,8 @@ pub struct Pool {
     cumulative: Vec<f64>,
     /// Mean over receivers of the unshadowed illuminance of all landings: lx·s or lx.
     pub bounced: f32,
+    /// How far a draw's illuminance scatters, as a share of `bounced`.
+    pub scatter: f32,
 }
 
 impl Pool {
@@ -70,7 +83,7 @@ impl Pool {
             })
             .collect();
         landings.sort_by_cached_key(|landing| morton(landing.position));
-        let (chances, bounced) = chances(&landings, receivers);
+        let (chances, bounced, scatter) = chances(&landings, receivers);
         let mut sum = 0.0;
         let cumulative = chances
             .iter()
@@ -79,26 +92,56 @@ impl Pool {
                 sum
             })
             .collect();
-        Self { landings, cumulative, bounced }
+        Self { landings, cumulative, bounced, scatter }
     }
 
-    /// A landing for `u` in [0, 1), with one over (its chance × paths): what its flux is worth.
-    pub fn draw(&self, u: f32) -> Option<(Landing, f32)> {
+    /// A landing for `u` in [0, 1).
+    pub fn draw(&self, u: f32) -> Option<Draw> {
         let total = *self.cumulative.last()?;
         if total <= 0.0 {
             return None;
         }
         let at = f64::from(u) * total;
         let index = self.cumulative.partition_point(|&c| c <= at).min(self.landings.len() - 1);
-        let before = if index == 0 { 0.0 } else { self.cumulative[index - 1] };
-        let chance = (self.cumulative[index] - before) / total;
-        (chance > 0.0)
-            .then(|| (self.landings[index], (1.0 / (chance * f64::from(PATHS))) as f32))
+        let chance = (self.cumulative[index] - self.before(index)) / total;
+        (chance > 0.0).then(|| Draw {
+            landing: self.landings[index],
+            worth: (1.0 / (chance * f64::from(PATHS))) as f32,
+            spread_m2: self.spread_m2(index),
+        })
+    }
+
+    fn before(&self, index: usize) -> f64 {
+        if index == 0 { 0.0 } else { self.cumulative[index - 1] }
+    }
+
+    /// Area over π in which one draw is expected, from the neighbours along the curve: points
+    /// even over a disc of radius R lie at R²/2 from its middle in the mean of squares.
+    fn spread_m2(&self, index: usize) -> f32 {
+        const EACH_SIDE: usize = 8;
+        let (first, last) = (
+            index.saturating_sub(EACH_SIDE),
+            (index + EACH_SIDE).min(self.landings.len() - 1),
+        );
+        let middle = &self.landings[index];
+        // those on other surfaces say nothing of this one
+        let alike = |l: &&Landing| l.geometric.dot(middle.geometric) > 0.7;
+        let near = self.landings[first..=last].iter().filter(alike);
+        let (mut squares, mut count) = (0.0f32, 0.0f32);
+        for landing in near {
+            squares += landing.position.distance_squared(middle.position);
+            count += 1.0;
+        }
+        let share = (count / (last - first + 1) as f32).max(1e-3);
+        let total = self.cumulative.last().copied().unwrap_or(1.0);
+        let chance = ((self.cumulative[last] - self.before(first)) / total) as f32 * share;
+        2.0 * squares / count.max(1.0) / chance.max(1e-9)
     }
 }
 
-/// Chances of the landings, not normalised, and the mean illuminance they bring.
-fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32) {
+/// Chances of the landings, which sum to 1; the mean illuminance they bring, and the relative
+/// scatter of one draw.
+fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32) {
     let power = |l: &Landing| f64::from((l.flux * (l.reflectance + 0.02)).max_element());
     let brings = |l: &Landing, r: &Receiver| -> f64 {
         let span = l.position - r.position;
@@ -124,7 +167,7 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32) {
         .map(|l| lit.iter().map(|(r, scale)| brings(l, r) * scale).sum::<f64>())
         .collect();
     let seen: f64 = by_sight.iter().sum();
-    let chances = landings
+    let chances: Vec<f64> = landings
         .iter()
         .zip(&by_sight)
         .map(|(l, sight)| {
@@ -133,7 +176,16 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32) {
             (1.0 - BY_POWER) * sighted + BY_POWER * blind
         })
         .collect();
-    (chances, (mean / f64::from(PATHS)) as f32)
+    let squares: f64 = receivers
+        .par_iter()
+        .map(|r| {
+            let drawn = landings.iter().zip(&chances).filter(|(_, chance)| **chance > 0.0);
+            drawn.map(|(l, chance)| brings(l, r).powi(2) / chance).sum::<f64>()
+        })
+        .sum();
+    let ideal: f64 = totals.iter().map(|total| total * total).sum();
+    let scatter = (squares / ideal.max(1e-30) - 1.0).max(0.0).sqrt();
+    (chances, (mean / f64::from(PATHS)) as f32, scatter as f32)
 }
 
 /// Keeps a receiver beside a landing from ruling its chance, m².

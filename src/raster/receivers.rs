@@ -64,10 +64,16 @@ pub struct Face {
     pub texel: f32,
     /// Unit, along its axis.
     pub forward: [f32; 3],
-    /// Nothing.
-    pub pad: f32,
+    /// Texels of the map's side.
+    pub map_size: f32,
     /// Tangents: middle x, middle y, half width, half height.
     pub bounds: [f32; 4],
+    /// 1 where it is drawn from coarse meshes.
+    pub coarse: u32,
+    /// How far those may be off, metres.
+    pub deviation: f32,
+    /// Nothing.
+    pub pad: [u32; 2],
 }
 
 /// Widest pyramid: tangent of half its angle, 72°.
@@ -106,17 +112,22 @@ pub fn faces(from: Vec3, normal: Vec3, near: f32, receivers: &[Receiver]) -> Vec
         .collect()
 }
 
+/// Share of the receivers that a pyramid may leave out: those are traced.
+const LEFT_OUT: usize = 32;
+
 /// Least and greatest tangents about `axis`, with room for what lies between receivers; None
-/// where they need more than the widest pyramid.
+/// where more than a few need more than the widest pyramid.
 fn bounds(ahead: &[(Vec3, f32)], axis: Vec3) -> Option<[f32; 4]> {
     let (right, up) = axis.any_orthonormal_pair();
     let mut bounds = [f32::MAX, f32::MIN, f32::MAX, f32::MIN];
+    let mut left_out = 0;
     for &(way, margin) in ahead {
         let z = way.dot(axis);
-        if z <= 0.0 {
-            return None;
-        }
         let (x, y) = (way.dot(right) / z, way.dot(up) / z);
+        if z <= 0.0 || x.abs() > WIDEST || y.abs() > WIDEST {
+            left_out += 1;
+            continue;
+        }
         // a step along a direction spreads with the square of the secant
         let room = margin.min(0.2) * (1.0 + x * x + y * y);
         bounds[0] = bounds[0].min(x - room);
@@ -124,7 +135,7 @@ fn bounds(ahead: &[(Vec3, f32)], axis: Vec3) -> Option<[f32; 4]> {
         bounds[2] = bounds[2].min(y - room);
         bounds[3] = bounds[3].max(y + room);
     }
-    bounds.iter().all(|tangent| tangent.abs() <= WIDEST).then_some(bounds)
+    (left_out * LEFT_OUT < ahead.len()).then_some(bounds)
 }
 
 fn face(from: Vec3, axis: Vec3, near: f32, [left, right, low, high]: [f32; 4]) -> Face {
@@ -137,12 +148,15 @@ fn face(from: Vec3, axis: Vec3, near: f32, [left, right, low, high]: [f32; 4]) -
         up: up.to_array(),
         texel: 0.0,
         forward: axis.to_array(),
-        pad: 0.0,
+        map_size: 0.0,
         bounds: [
             0.5 * (left + right),
             0.5 * (low + high),
             (0.5 * (right - left)).max(1e-3),
             (0.5 * (high - low)).max(1e-3),
         ],
+        coarse: 0,
+        deviation: 0.0,
+        pad: [0; 2],
     }
 }

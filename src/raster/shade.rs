@@ -5,6 +5,7 @@ use bytemuck::{Pod, Zeroable};
 use super::gbuffer::Gbuffer;
 use super::receivers::Face;
 use super::shadow::{MOST_FACES, Shadow};
+use super::timer::Timer;
 use crate::gpu::shader::with_scene;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot};
 
@@ -79,10 +80,8 @@ pub struct Round {
     pub sums_depth: u32,
     /// Where the two hierarchies begin.
     pub roots: [u32; 2],
-    /// Texels of a map's side.
-    pub map_size: f32,
-    /// Metres that shadow meshes may be off.
-    pub deviation: f32,
+    /// Nothing.
+    pub pad: [u32; 2],
 }
 
 /// The pass.
@@ -111,7 +110,7 @@ impl Shade {
         gpu: &Gpu,
         (nodes, facets): (&wgpu::Buffer, &wgpu::Buffer),
         gbuffer: &Gbuffer,
-        shadow: &Shadow,
+        [fronts, landings]: [&Shadow; 2],
     ) -> wgpu::BindGroup {
         let texture = wgpu::BindingResource::TextureView;
         let resources = [
@@ -121,7 +120,8 @@ impl Shade {
             self.round.as_entire_binding(),
             texture(&gbuffer.attributes),
             texture(&gbuffer.depths),
-            texture(&shadow.maps),
+            texture(&fronts.maps),
+            texture(&landings.maps),
         ];
         let entries: Vec<wgpu::BindGroupEntry> = resources
             .into_iter()
@@ -153,12 +153,12 @@ impl Shade {
         groups: [&wgpu::BindGroup; 3],
         (width, height): (u32, u32),
         round: &Round,
-        timing: Option<wgpu::ComputePassTimestampWrites<'_>>,
+        timer: Option<&Timer>,
     ) {
         gpu.queue.write_buffer(&self.round, 0, bytemuck::bytes_of(round));
         let mut pass = encoder.begin_compute_pass(&wgpu::ComputePassDescriptor {
             label: Some("shade"),
-            timestamp_writes: timing,
+            timestamp_writes: timer.and_then(|timer| timer.compute("shade")),
         });
         pass.set_pipeline(&self.kernel.pipeline);
         for (index, group) in groups.into_iter().enumerate() {
@@ -189,6 +189,7 @@ fn set_layout(gpu: &Gpu) -> wgpu::BindGroupLayout {
         uniform(),
         texture(wgpu::TextureSampleType::Uint, flat),
         texture(wgpu::TextureSampleType::Depth, flat),
+        texture(wgpu::TextureSampleType::Depth, array),
         texture(wgpu::TextureSampleType::Depth, array),
     ];
     let entries: Vec<wgpu::BindGroupLayoutEntry> = kinds

@@ -1,11 +1,15 @@
 //! Shadow maps: depth of the nearest caster for each face of the samples of a round, drawn from
 //! the lighter meshes into the layers of one array.
 
+use std::ops::Range;
+
 use bytemuck::Zeroable;
+use glam::Vec3;
 
 use super::gbuffer::{DEPTH, clear_depth, nearer_wins};
 use super::receivers::Face;
 use super::shadow_mesh::ShadowMesh;
+use super::timer::Timer;
 use crate::gpu::{Gpu, GpuError};
 
 const SHADER: &str = concat!(
@@ -13,8 +17,12 @@ const SHADER: &str = concat!(
     include_str!("../../shaders/raster/shadow.wgsl")
 );
 
-/// Layers: faces of all samples of a round; `MOST_FACES` of shaders/raster/shade.wgsl.
-pub const MOST_FACES: usize = 16;
+/// Faces of all points of fronts of a round.
+pub const FRONT_LAYERS: usize = 5;
+/// Faces of all landing points of a round.
+pub const LANDING_LAYERS: usize = 27;
+/// Faces of a round; `MOST_FACES` of shaders/raster/shade.wgsl.
+pub const MOST_FACES: usize = FRONT_LAYERS + LANDING_LAYERS;
 
 /// The assembled shader, for its test.
 pub fn shader() -> &'static str {
@@ -25,7 +33,14 @@ pub fn shader() -> &'static str {
 pub struct Casters {
     positions: wgpu::Buffer,
     indices: wgpu::Buffer,
-    count: u32,
+    meshes: Vec<Caster>,
+}
+
+/// One mesh among them.
+struct Caster {
+    indices: Range<u32>,
+    low: Vec3,
+    high: Vec3,
 }
 
 impl Casters {
@@ -35,21 +50,47 @@ impl Casters {
         meshes: impl Iterator<Item = &'a ShadowMesh>,
     ) -> Result<Self, GpuError> {
         let (mut positions, mut indices) = (Vec::new(), Vec::<u32>::new());
+        let mut ranges = Vec::new();
         for mesh in meshes {
-            let first = positions.len() as u32;
-            positions.extend(mesh.positions.iter().map(glam::Vec3::to_array));
+            let (first, start) = (positions.len() as u32, indices.len() as u32);
+            positions.extend(mesh.positions.iter().map(Vec3::to_array));
             indices.extend(mesh.triangles.iter().flatten().map(|&i| first + i));
+            ranges.push(Caster {
+                indices: start..indices.len() as u32,
+                low: mesh.positions.iter().copied().fold(Vec3::INFINITY, Vec3::min),
+                high: mesh.positions.iter().copied().fold(Vec3::NEG_INFINITY, Vec3::max),
+            });
         }
         Ok(Self {
             positions: gpu.filled("casters", &positions, wgpu::BufferUsages::VERTEX)?,
             indices: gpu.filled("caster corners", &indices, wgpu::BufferUsages::INDEX)?,
-            count: indices.len() as u32,
+            meshes: ranges,
         })
     }
 
     /// Triangles.
     pub fn triangles(&self) -> u32 {
-        self.count / 3
+        self.meshes.last().map_or(0, |mesh| mesh.indices.end / 3)
+    }
+}
+
+impl Caster {
+    /// Whether any of it may lie in the pyramid of a face.
+    fn may_be_in(&self, face: &Face) -> bool {
+        let [from, right, up, forward] =
+            [face.from, face.right, face.up, face.forward].map(Vec3::from);
+        let [mid_x, mid_y, half_x, half_y] = face.bounds;
+        let corners: [Vec3; 8] = std::array::from_fn(|i| {
+            let pick = |axis: usize| if i >> axis & 1 == 0 { self.low } else { self.high };
+            let offset = Vec3::new(pick(0).x, pick(1).y, pick(2).z) - from;
+            Vec3::new(offset.dot(right), offset.dot(up), offset.dot(forward))
+        });
+        let outside = |side: &dyn Fn(Vec3) -> f32| corners.iter().all(|&c| side(c) < 0.0);
+        !(outside(&|c| c.z)
+            || outside(&|c| (mid_x + half_x) * c.z - c.x)
+            || outside(&|c| c.x - (mid_x - half_x) * c.z)
+            || outside(&|c| (mid_y + half_y) * c.z - c.y)
+            || outside(&|c| c.y - (mid_y - half_y) * c.z))
     }
 }
 
@@ -60,19 +101,17 @@ pub struct Shadow {
     layers: Vec<wgpu::TextureView>,
     /// All layers.
     pub maps: wgpu::TextureView,
-    /// Texels of a side.
-    pub size: u32,
 }
 
 impl Shadow {
-    /// Makes the pipeline and maps of `size` texels a side.
-    pub fn new(gpu: &Gpu, size: u32) -> Result<Self, GpuError> {
+    /// Makes the pipeline and `count` maps of `size` texels a side.
+    pub fn new(gpu: &Gpu, size: u32, count: usize) -> Result<Self, GpuError> {
         let texture = gpu.device.create_texture(&wgpu::TextureDescriptor {
             label: Some("shadow maps"),
             size: wgpu::Extent3d {
                 width: size,
                 height: size,
-                depth_or_array_layers: MOST_FACES as u32,
+                depth_or_array_layers: count as u32,
             },
             mip_level_count: 1,
             sample_count: 1,
@@ -81,7 +120,7 @@ impl Shadow {
             usage: wgpu::TextureUsages::RENDER_ATTACHMENT | wgpu::TextureUsages::TEXTURE_BINDING,
             view_formats: &[],
         });
-        let layers = (0..MOST_FACES as u32)
+        let layers = (0..count as u32)
             .map(|layer| {
                 texture.create_view(&wgpu::TextureViewDescriptor {
                     dimension: Some(wgpu::TextureViewDimension::D2),
@@ -93,7 +132,7 @@ impl Shadow {
             .collect();
         let layout =
             gpu.layout("face", wgpu::ShaderStages::VERTEX, &[crate::gpu::Slot::Uniform]);
-        let faces = (0..MOST_FACES)
+        let faces = (0..count)
             .map(|_| {
                 let buffer = gpu.uniform("face", &Face::zeroed());
                 let group = gpu.group("face", &layout, &[&buffer]);
@@ -129,7 +168,7 @@ impl Shadow {
             dimension: Some(wgpu::TextureViewDimension::D2Array),
             ..Default::default()
         });
-        Ok(Self { pipeline, faces, layers, maps, size })
+        Ok(Self { pipeline, faces, layers, maps })
     }
 
     /// Draws the maps of `faces`, each into its layer.
@@ -138,25 +177,28 @@ impl Shadow {
         gpu: &Gpu,
         encoder: &mut wgpu::CommandEncoder,
         casters: &Casters,
-        faces: &[Face],
-        mut timing: impl FnMut(usize) -> Option<wgpu::RenderPassTimestampWrites<'static>>,
+        faces: impl Iterator<Item = Face>,
+        timer: Option<&Timer>,
     ) {
-        for (index, face) in faces.iter().enumerate() {
+        for face in faces {
             let (buffer, group) = &self.faces[face.layer as usize];
-            gpu.queue.write_buffer(buffer, 0, bytemuck::bytes_of(face));
+            gpu.queue.write_buffer(buffer, 0, bytemuck::bytes_of(&face));
             let mut pass = encoder.begin_render_pass(&wgpu::RenderPassDescriptor {
                 label: Some("shadow"),
                 color_attachments: &[],
                 depth_stencil_attachment: Some(clear_depth(&self.layers[face.layer as usize])),
-                timestamp_writes: timing(index),
+                timestamp_writes: timer.and_then(|timer| timer.render("shadow")),
                 occlusion_query_set: None,
                 multiview_mask: None,
             });
             pass.set_pipeline(&self.pipeline);
+            pass.set_viewport(0.0, 0.0, face.map_size, face.map_size, 0.0, 1.0);
             pass.set_bind_group(0, group, &[]);
             pass.set_vertex_buffer(0, casters.positions.slice(..));
             pass.set_index_buffer(casters.indices.slice(..), wgpu::IndexFormat::Uint32);
-            pass.draw_indexed(0..casters.count, 0, 0..1);
+            for mesh in casters.meshes.iter().filter(|mesh| mesh.may_be_in(&face)) {
+                pass.draw_indexed(mesh.indices.clone(), 0, 0..1);
+            }
         }
     }
 }

@@ -23,29 +23,49 @@ pub struct ShadowMesh {
     pub triangles: Vec<[u32; 3]>,
 }
 
-/// How far a shadow mesh may be off its original, metres: half a cell of the coarsest, less what
-/// a mean over a cell's vertices wins (seen on all shipped sets).
-pub const DEVIATION_M: f32 = 0.005;
+/// How light a shadow mesh is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fineness {
+    /// For points of a light's front.
+    Fine,
+    /// For landing points, each a small share of the light.
+    Coarse,
+}
 
-/// Cell of a mesh in metres: about the finest relief whose shadow falls beyond its own short
-/// rays; None for what is light already.
-fn cell_m(mesh: &Mesh) -> Option<f32> {
-    const LIGHT: usize = 4000;
-    if mesh.triangles.len() < LIGHT {
-        return None;
+impl Fineness {
+    /// How far a mesh may be off its original, metres: about a quarter of the coarsest cell,
+    /// since a cell's vertex is the mean of those in it.
+    pub const fn deviation_m(self) -> f32 {
+        match self {
+            Self::Fine => 0.005,
+            Self::Coarse => 0.012,
+        }
     }
-    match mesh.role {
-        Role::Room | Role::SetBox | Role::Fixture | Role::Board => None,
-        Role::Cloth => Some(0.022),
-        Role::Garment => Some(0.014),
-        Role::Skin | Role::Hair => Some(0.006),
-        Role::Eye => Some(0.004),
+
+    /// Cell of a mesh in metres: about the finest relief whose shadow falls beyond its own short
+    /// rays; None for what is light already.
+    fn cell_m(self, mesh: &Mesh) -> Option<f32> {
+        const LIGHT: usize = 1500;
+        if mesh.triangles.len() < LIGHT {
+            return None;
+        }
+        let fine = match mesh.role {
+            Role::Room | Role::SetBox | Role::Fixture | Role::Board => return None,
+            Role::Cloth => 0.022,
+            Role::Garment => 0.014,
+            Role::Skin | Role::Hair => 0.006,
+            Role::Eye => 0.004,
+        };
+        Some(match self {
+            Self::Fine => fine,
+            Self::Coarse => 2.4 * fine,
+        })
     }
 }
 
 /// The lighter mesh, or a copy where it is light already.
-pub fn lighten(mesh: &Mesh) -> ShadowMesh {
-    match cell_m(mesh) {
+pub fn lighten(mesh: &Mesh, fineness: Fineness) -> ShadowMesh {
+    match fineness.cell_m(mesh) {
         Some(cell) => gather(mesh, cell),
         None => {
             ShadowMesh { positions: mesh.positions.clone(), triangles: mesh.triangles.clone() }
@@ -120,18 +140,17 @@ fn volume(positions: &[Vec3], triangles: &[[u32; 3]]) -> f64 {
 
 /// Which vertices lie on an edge that only one triangle has.
 fn rim(mesh: &Mesh) -> Vec<bool> {
-    let mut edges: HashMap<(u32, u32), u32> = HashMap::with_capacity(mesh.triangles.len() * 2);
-    for &[a, b, c] in &mesh.triangles {
-        for (p, q) in [(a, b), (b, c), (c, a)] {
-            *edges.entry((p.min(q), p.max(q))).or_default() += 1;
-        }
-    }
+    let mut edges: Vec<u64> = mesh
+        .triangles
+        .iter()
+        .flat_map(|&[a, b, c]| [(a, b), (b, c), (c, a)])
+        .map(|(p, q)| u64::from(p.min(q)) << 32 | u64::from(p.max(q)))
+        .collect();
+    edges.sort_unstable();
     let mut rim = vec![false; mesh.positions.len()];
-    for ((p, q), count) in edges {
-        if count == 1 {
-            rim[p as usize] = true;
-            rim[q as usize] = true;
-        }
+    for same in edges.chunk_by(|a, b| a == b).filter(|same| same.len() == 1) {
+        rim[(same[0] >> 32) as usize] = true;
+        rim[(same[0] & 0xffff_ffff) as usize] = true;
     }
     rim
 }

@@ -13,7 +13,7 @@ use obvhs::ray::{Ray, RayHit};
 use obvhs::triangle::Triangle;
 use std::time::Duration;
 
-use crate::stage::{Mesh, Stage};
+use crate::stage::{Mesh, Role, Stage};
 
 /// Rays leave a surface from this far above it, as those of `trace` do.
 pub const LIFT_M: f32 = 2e-5;
@@ -134,6 +134,28 @@ impl Solid {
         let tint = if owner.tints.is_empty() { Vec3::ONE } else { blend(&owner.tints) };
         let reflectance = owner.surface.reflectance * tint;
         Hit { position, geometric, shading, reflectance, mesh, distance }
+    }
+
+    /// The same triangles with their meshes found by name and order in another stage, where other
+    /// meshes have come or gone.
+    pub fn renumbered(mut self, was: &Stage, is: &Stage) -> Self {
+        // the n-th of its role stays the n-th
+        let nth = |stage: &Stage, index: usize| {
+            let fixture = stage.meshes[index].role == Role::Fixture;
+            stage.meshes[..index].iter().filter(|m| (m.role == Role::Fixture) == fixture).count()
+        };
+        let moved: Vec<u32> = (0..was.meshes.len())
+            .map(|old| {
+                let (fixture, number) = (was.meshes[old].role == Role::Fixture, nth(was, old));
+                let mut like = (0..is.meshes.len())
+                    .filter(|&new| (is.meshes[new].role == Role::Fixture) == fixture);
+                like.nth(number).unwrap_or(old) as u32
+            })
+            .collect();
+        for owner in &mut self.owners {
+            owner[0] = moved[owner[0] as usize];
+        }
+        self
     }
 
     /// Appends this hierarchy as the card reads it.
