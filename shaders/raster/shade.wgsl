@@ -5,11 +5,12 @@
 //   ω   unit direction x → y, d its length, r² the sample's own footprint over π
 //   V   visibility: shadow map beyond a short stretch of the ray, triangles within
 //
-//   front    f · L(y, −ω) · max(ω·nₓ, 0) · cos θy / (d² + r²) · V · weight
-//   landing  f · Φ · f_y(−ω) · max(ω·nₓ, 0) · cos θy / (d² + r²) · V · weight
+//   front    f · L(y, −ω) · max(ω·nₓ, 0) · cos θy / √(d⁴ + r⁴) · V · weight
+//   landing  f · Φ · f_y(−ω) · max(ω·nₓ, 0) · cos θy / √(d⁴ + r⁴) · V · weight
 //
-// r² is what a disc of the sample's share of the lit area gives on its axis (F = R²/(d² + R²)
-// per πR²): no spike in a corner, and no light lost to a clamp but what the disc loses.
+// r is about the radius of the area that a sample stands for among those drawn so far: nearer than
+// that a single point says nothing of how its light is spread, and 1/d² would be a spike. Beyond
+// 2 r the loss is under 3 %, and r shrinks as samples are added.
 
 struct Sample {
     position: vec3f,
@@ -203,7 +204,7 @@ fn gather(pixel: vec2u, x: vec3f, to_lens: vec3f) -> vec3f {
                 local(theirs, s.shading, -way),
             ).f;
         }
-        value *= cos_y / (distance2 + s.footprint) * s.weight;
+        value *= cos_y / sqrt(distance2 * distance2 + s.footprint * s.footprint) * s.weight;
         if max_element(value) > 0.0 && visible(s, origin, geometric, way, distance, cos_x) {
             sum += value;
         }
