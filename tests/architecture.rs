@@ -15,23 +15,23 @@ const MAY_SEE: &[(&str, &[&str])] = &[
     ("trace", &["stage", "optics", "layers", "gpu"]),
     ("raster", &["stage", "optics", "layers", "gpu"]),
     ("export", &["stage", "optics", "layers", "files"]),
-    ("picture", &["layers", "optics"]),
+    ("picture", &["layers", "optics", "gpu"]),
     ("meter", &["plan", "stage", "optics", "layers", "trace", "raster"]),
     ("study", &["plan", "stage", "optics", "layers", "picture", "meter"]),
     ("papers", &["plan", "stage", "optics", "layers", "picture", "meter"]),
     (
         "shoot",
         &[
-            "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
-            "study", "papers", "files",
+            "plan", "stage", "optics", "layers", "gpu", "trace", "raster", "export", "picture",
+            "meter", "study", "papers", "files",
         ],
     ),
     ("cli", &["plan", "shoot", "window", "files"]),
     (
         "window",
         &[
-            "plan", "stage", "optics", "layers", "trace", "raster", "export", "picture", "meter",
-            "study", "papers", "shoot", "files",
+            "plan", "stage", "optics", "layers", "gpu", "trace", "raster", "export", "picture",
+            "meter", "study", "papers", "shoot", "files",
         ],
     ),
 ];

@@ -3,13 +3,13 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::error::CliError;
 use super::progress::Bar;
 use super::typed;
 use crate::plan::{self, Plan};
-use crate::shoot::{self, Engine, Output, StillOptions};
+use crate::shoot::{self, Output, StillOptions};
 
 /// Render the picture that the camera records
 #[derive(Debug, Args)]
@@ -31,21 +31,14 @@ pub(super) struct Typed {
     /// Keep only these lights, such as key,rim
     #[arg(long, value_name = "NAMES")]
     only: Option<String>,
-    /// Which engine renders
-    #[arg(long, value_enum, default_value = "auto")]
-    engine: TypedEngine,
+    #[command(flatten)]
+    engine: typed::EngineArgs,
     /// Same seed, same picture
     #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
     /// No progress bar
     #[arg(short, long)]
     quiet: bool,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum TypedEngine {
-    Auto,
-    Trace,
 }
 
 /// What is to be done, all of it possible.
@@ -62,10 +55,7 @@ impl Typed {
             size: self.size.as_deref().map(typed::size).transpose()?,
             settle: typed::settle(self.samples.as_deref(), self.within.as_deref())?,
             only: typed::only(self.only.as_deref(), &plan)?,
-            engine: match self.engine {
-                TypedEngine::Auto => Engine::Auto,
-                TypedEngine::Trace => Engine::Trace,
-            },
+            engine: self.engine.check(),
             seed: self.seed,
         };
         Ok(Checked { plan, options, output: Output::picture(&self.output)? })

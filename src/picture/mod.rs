@@ -6,6 +6,7 @@
 //! ```
 //! Power, gel, colour temperature, aperture, shutter and ISO are in [`Mix`]: none needs a ray.
 
+pub mod card;
 pub mod compare;
 mod encode;
 mod exr;

@@ -22,6 +22,8 @@ mod shadow;
 pub mod shadow_mesh;
 mod solid;
 mod stream;
+#[cfg(test)]
+mod tests;
 mod timer;
 
 use glam::Vec3;
@@ -229,6 +231,18 @@ impl Raster {
     /// Rounds of the light with the fewest.
     pub fn rounds(&self) -> u32 {
         self.lights.iter().map(|lit| lit.stream.rounds).min().unwrap_or(0)
+    }
+
+    /// How settled the mix is: the likely error of its mean level from what is still to be drawn,
+    /// in stops. What the engine cannot better by drawing on is not in it: its tests state that.
+    pub fn error_stops(&self) -> f32 {
+        let (mut square, mut level) = (0.0f32, 0.0f32);
+        for (index, lit) in self.lights.iter().enumerate() {
+            let gain = self.options.mix.get(index).map_or(1.0, |&mix| luminance(mix));
+            square += (gain * lit.stream.unsettled()).powi(2);
+            level += gain * lit.stream.level();
+        }
+        if level > 0.0 { (1.0 + square.sqrt() / level).log2() } else { 0.0 }
     }
 
     /// One more view, shared by as many rounds as there are lights: first every light that has

@@ -75,8 +75,13 @@ impl Stream {
         Self { emitter, index, seed, pool: None, landed: 0, fronts: 0, rounds: 0, direct }
     }
 
-    /// How far one more round is likely to be off in the mean of the rounds so far, in lx·s or lx
-    /// at the surfaces seen: what says which light needs the next one.
+    /// Mean unshadowed illuminance of the surfaces seen, lx·s or lx.
+    pub fn level(&self) -> f32 {
+        self.direct + self.pool.as_ref().map_or(0.0, |pool| pool.bounced)
+    }
+
+    /// How far the mean of the rounds so far is likely to be off, in lx·s or lx at the surfaces
+    /// seen: what says which light needs the next one.
     pub fn unsettled(&self) -> f32 {
         if self.rounds == 0 {
             return f32::INFINITY;

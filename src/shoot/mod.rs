@@ -1,9 +1,11 @@
 //! Joins the pieces: plan to stage to layers to picture and readings; what verbs and the window call.
 
 pub mod check;
+mod engine;
 mod gains;
 pub mod options;
 pub mod output;
+mod rastered;
 mod read_meter;
 pub mod readings;
 mod still;
@@ -12,13 +14,17 @@ use std::path::Path;
 
 pub use check::{Note, Severity};
 pub use gains::mix;
-pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
+pub use options::{
+    Device, DomeAim, Engine, EngineOptions, MeterOptions, MeterPoint, Progress, Settle,
+    StillOptions,
+};
 pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};
 
 use crate::export::{self, ExportError};
+use crate::gpu::GpuError;
 use crate::picture::{EncodeError, ExrError, MixError};
 use crate::plan::Plan;
 use crate::stage::{self, StageError};
@@ -56,6 +62,15 @@ pub enum ShootError {
         /// What there is.
         known: Vec<String>,
     },
+    /// Shadow mapping was asked for where it cannot run.
+    #[error(
+        "the raster engine draws on a graphics card (software Vulkan counts), never on the processor\n   hint: \
+         leave out --device cpu, or use --engine trace"
+    )]
+    RasterOnCpu,
+    /// The graphics card cannot be used.
+    #[error(transparent)]
+    Gpu(#[from] GpuError),
     /// Layers and mix do not fit: ours.
     #[error(transparent)]
     Mix(#[from] MixError),

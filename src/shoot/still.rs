@@ -1,9 +1,11 @@
 //! A still: plan to stage to layers to picture to file.
 
 use super::ShootError;
+use super::engine;
 use super::gains;
-use super::options::{Progress, Settle, StillOptions};
+use super::options::{Engine, Progress, Settle, StillOptions};
 use super::output::Output;
+use super::rastered;
 use crate::layers::Layers;
 use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
@@ -60,6 +62,10 @@ pub fn layers(
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
+    if options.engine.engine == Engine::Raster {
+        let mix = gains::mix(plan, stage, &names);
+        return rastered::render(&framed, &mix, (width, height), options, progress, &names);
+    }
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
     let mix = gains::mix(plan, stage, &names);
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
@@ -76,7 +82,7 @@ pub fn layers(
         mix: factors,
         time_limit: None,
     };
-    Ok(tracer.render(&trace, &mut |now| {
+    engine::render(&tracer, &options.engine, &trace, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -84,7 +90,7 @@ pub fn layers(
         };
         progress(Progress { done, step: "settling" });
         true
-    }))
+    })
 }
 
 /// Renders a still and writes it to its place.

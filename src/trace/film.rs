@@ -12,6 +12,9 @@ pub const TILE: u32 = 16;
 /// separately scrambled streams does not (randomised quasi-Monte Carlo, Owen 1997).
 pub const STREAMS: usize = 4;
 
+/// Samples before a tile may be called settled: fewer say too little of their own variance.
+pub const MIN_SAMPLES: u32 = 16;
+
 /// Running sums of one pixel and light.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Sum {
@@ -23,7 +26,7 @@ pub struct Sum {
 
 /// Variance of the mean of all streams from their sums; `samples` a multiple of the streams'
 /// number for an exact figure.
-fn variance(streams: &[f32; STREAMS], samples: f32) -> f32 {
+pub fn variance(streams: &[f32; STREAMS], samples: f32) -> f32 {
     let each = samples / STREAMS as f32;
     let mean = streams.iter().sum::<f32>() / samples;
     let scatter: f32 = streams.iter().map(|sum| (sum / each - mean).powi(2)).sum();

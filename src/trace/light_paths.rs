@@ -68,7 +68,7 @@ const MAX_VERTICES: usize = 24;
 pub const PATHS: u32 = 8192;
 
 /// Members of a pool: few enough that it stays in the cache while pixels pick from it.
-const MEMBERS: usize = 8192;
+pub const MEMBERS: usize = 8192;
 
 /// Traces the sub-paths of light `light` for pass `pass`. The stream is the light's own and goes
 /// on from pass to pass.

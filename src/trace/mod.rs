@@ -9,6 +9,7 @@
 
 mod estimate;
 mod film;
+pub mod gpu;
 mod light_paths;
 mod receptor;
 pub mod scene;
@@ -29,7 +30,7 @@ use crate::layers::Layers;
 use crate::optics::color::luminance;
 use crate::stage::{Camera, Light, Stage};
 use estimate::{Gathered, gather, seen_front};
-use film::{STREAMS, Tile};
+use film::{MIN_SAMPLES, STREAMS, Tile};
 use light_paths::Pool;
 use sampler::Sampler;
 use vertex::Vertex;
@@ -74,9 +75,6 @@ pub struct Tracer {
     pub scene: Scene,
     camera: Camera,
 }
-
-/// Samples before a tile may be called settled: fewer say too little of their own variance.
-const MIN_SAMPLES: u32 = 16;
 
 impl Tracer {
     /// Prepares the stage with the lights that `wanted` accepts.

@@ -1,13 +1,22 @@
 //! Every module passes naga's validator, and structures lie in Rust as shaders read them.
 
 use foreshadow::gpu::{layout, shader};
+use foreshadow::picture;
+use foreshadow::trace::gpu;
 use wgpu::naga::front::wgsl;
 use wgpu::naga::valid::{Capabilities, ValidationFlags, Validator};
 use wgpu::naga::{Module, TypeInner};
 
 /// Every module that the program compiles, by name.
 fn modules() -> Vec<(&'static str, String)> {
-    vec![("scene", shader::with_scene("")), ("color", shader::with_color(""))]
+    vec![
+        ("scene", shader::with_scene("")),
+        ("color", shader::with_color("")),
+        ("path", gpu::path_module(24)),
+        ("judge", gpu::judge_module()),
+        ("show", gpu::show_module()),
+        ("develop", picture::card::module()),
+    ]
 }
 
 fn parsed(name: &str, source: &str) -> Module {

@@ -6,6 +6,7 @@ mod cases_rendered;
 mod edge;
 mod energy;
 mod lens;
+mod on_card;
 mod rastered;
 mod rooms;
 mod seeds;

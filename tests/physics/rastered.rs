@@ -1,7 +1,7 @@
 //! Closed forms and an independent renderer's table through the shadow-mapping engine, on whatever
 //! card there is (software Vulkan where there is none).
 
-use std::sync::OnceLock;
+use std::sync::LazyLock;
 
 use foreshadow::gpu::{Choice, Gpu};
 use foreshadow::layers::Layers;
@@ -12,21 +12,22 @@ use foreshadow::stage::{Camera, Role, SourceShape, Stage};
 use glam::{Vec2, Vec3};
 
 use crate::edge::{edge_stage, fit};
+use crate::rooms::{cone_up, table_room};
 use crate::set::{
-    across, camera, close, disc, even_cone, isotropic, light, quad, shell, smooth_ball, source,
-    square, stage, within, y,
+    across, camera, close, disc, isotropic, light, quad, smooth_ball, source, square, stage, within,
+    y,
 };
 
-fn card() -> &'static Gpu {
-    static CARD: OnceLock<Gpu> = OnceLock::new();
-    CARD.get_or_init(|| Gpu::open(&Choice::Auto).unwrap_or_else(|fault| panic!("{fault}")))
-}
+static CARD: LazyLock<Gpu> = LazyLock::new(|| match Gpu::open(&Choice::Auto) {
+    Ok(gpu) => gpu,
+    Err(fault) => panic!("{fault}"),
+});
 
 fn rastered(stage: &Stage, steps: u32, options: Options) -> Layers {
     let mut stage = stage.clone();
     let aspect = f64::from(options.width) / f64::from(options.height);
     stage.camera = stage.camera.cropped_to(aspect);
-    let mut raster = Raster::new(card(), &stage, |_| true, options).unwrap();
+    let mut raster = Raster::new(&CARD, &stage, |_| true, options).unwrap();
     for _ in 0..steps {
         raster.step().unwrap();
     }
@@ -74,28 +75,21 @@ fn illuminance(mut stage: Stage, at: Vec3, axis: Vec3, steps: u32) -> Vec<f64> {
 /// 2.8 m, ceiling .8, walls .5, floor .2. Irradiance for each unit of the source.
 #[test]
 fn room_bounce_against_the_path_traced_table() {
-    let room = || shell(Vec3::new(-2.5, 0.0, -2.0), Vec3::new(2.5, 2.8, 2.0), 0.8, 0.5, 0.2);
-    let stand_in = || camera(Vec3::new(0.0, 1.0, 1.9), Vec3::Y, 30.0);
-    let lamp_at = Vec3::new(0.0, 1.8, 0.0);
     let at = Vec3::new(1.0, 1.2, 0.0);
-    let cone = || {
-        let shape = SourceShape::Disc { radius_m: 1e-3 };
-        light("cone", source(shape, lamp_at, Vec3::Y, even_cone(80.0), 1.0))
-    };
     for (at, axis, expected) in [
         (at, Vec3::Y, 0.081_853_9),
         (at, -Vec3::X, 0.049_274_6),
         (Vec3::new(0.0, 1.5, -1.5), -Vec3::Z, 0.016_997),
     ] {
-        let got = illuminance(stage(room(), vec![cone()], stand_in()), at, axis, 96)[0];
+        let got = illuminance(table_room(vec![cone_up()], 0.5, 0.2), at, axis, 96)[0];
         eprintln!("cone {at} {axis}: {got}, expected {expected}: {:.4}", got / expected - 1.0);
         close(got, expected, 0.02);
     }
     for (axis, expected) in
         [(Vec3::Y, 0.256_795 + 0.378_306), (-Vec3::X, 0.173_507 + 0.630_510), (Vec3::X, 0.117_739)]
     {
-        let lamps = isotropic(lamp_at).into();
-        let got: f64 = illuminance(stage(room(), lamps, stand_in()), at, axis, 64).iter().sum();
+        let lamps = isotropic(Vec3::new(0.0, 1.8, 0.0)).into();
+        let got: f64 = illuminance(table_room(lamps, 0.5, 0.2), at, axis, 64).iter().sum();
         eprintln!("isotropic {axis}: {got}, expected {expected}: {:.4}", got / expected - 1.0);
         close(got, expected, 0.02);
     }
@@ -212,7 +206,7 @@ fn moving_a_light_renews_its_layer_alone() {
     let lights = |x: f32| vec![light("still", lamp(0.0)), light("moved", lamp(x))];
     let first = stage(vec![floor.clone()], lights(0.5), above(1.0));
     let second = stage(vec![floor.clone()], lights(-1.5), above(1.0));
-    let mut raster = Raster::new(card(), &first, |_| true, Options::new(16, 16)).unwrap();
+    let mut raster = Raster::new(&CARD, &first, |_| true, Options::new(16, 16)).unwrap();
     for _ in 0..8 {
         raster.step().unwrap();
     }

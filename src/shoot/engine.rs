@@ -1,0 +1,48 @@
+//! Which engine makes the layers, and where it runs.
+
+use super::ShootError;
+use super::options::{Device, EngineOptions};
+use crate::gpu::{Choice, Gpu};
+use crate::layers::Layers;
+use crate::trace::gpu::GpuTracer;
+use crate::trace::{Options, Progress, Tracer};
+
+/// Renders a tracer's layers where the options say.
+pub fn render(
+    tracer: &Tracer,
+    engine: &EngineOptions,
+    options: &Options,
+    progress: &mut dyn FnMut(Progress) -> bool,
+) -> Result<Layers, ShootError> {
+    match card(engine)? {
+        None => Ok(tracer.render(options, progress)),
+        Some(gpu) => Ok(GpuTracer::new(&gpu, tracer)?.render(tracer, options, progress)?.0),
+    }
+}
+
+/// The card to use; none for the processor.
+fn card(engine: &EngineOptions) -> Result<Option<Gpu>, ShootError> {
+    let choice = match &engine.adapter {
+        Some(name) => Choice::Named(name.clone()),
+        None => Choice::Auto,
+    };
+    match engine.device {
+        Device::Cpu => Ok(None),
+        Device::Gpu => Ok(Some(Gpu::open(&choice)?)),
+        // a card that was named is wanted, and a driver on the processor is slower than we are
+        Device::Auto if engine.adapter.is_some() => Ok(Some(Gpu::open(&choice)?)),
+        Device::Auto => Ok(Gpu::open(&choice).ok().filter(Gpu::is_real)),
+    }
+}
+
+/// The card that shadow mapping draws on: a software one will do.
+pub fn drawing_card(engine: &EngineOptions) -> Result<Gpu, ShootError> {
+    if engine.device == Device::Cpu {
+        return Err(ShootError::RasterOnCpu);
+    }
+    let choice = match &engine.adapter {
+        Some(name) => Choice::Named(name.clone()),
+        None => Choice::Auto,
+    };
+    Ok(Gpu::open(&choice)?)
+}
