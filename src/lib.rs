@@ -26,6 +26,7 @@ pub mod meter;
 pub mod optics;
 pub mod picture;
 pub mod plan;
+pub mod raster;
 pub mod shoot;
 pub mod stage;
 pub mod trace;

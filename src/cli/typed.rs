@@ -25,6 +25,7 @@ pub(super) struct EngineArgs {
 enum TypedEngine {
     Auto,
     Trace,
+    Raster,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -41,6 +42,7 @@ impl EngineArgs {
             engine: match self.engine {
                 TypedEngine::Auto => Engine::Auto,
                 TypedEngine::Trace => Engine::Trace,
+                TypedEngine::Raster => Engine::Raster,
             },
             device: match self.device {
                 TypedDevice::Auto => Device::Auto,

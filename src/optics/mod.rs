@@ -11,5 +11,6 @@ pub mod ggx;
 pub mod lens;
 pub mod photometry;
 mod quadrature;
+pub mod sampler;
 pub mod surface;
 mod velvet;

@@ -1,7 +1,7 @@
 //! Which engine makes the layers, and where it runs.
 
 use super::ShootError;
-use super::options::{Device, Engine, EngineOptions};
+use super::options::{Device, EngineOptions};
 use crate::gpu::{Choice, Gpu};
 use crate::layers::Layers;
 use crate::trace::gpu::GpuTracer;
@@ -14,10 +14,6 @@ pub fn render(
     options: &Options,
     progress: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Layers, ShootError> {
-    // a still settles, so that both engines end in the tracer
-    match engine.engine {
-        Engine::Auto | Engine::Trace => {}
-    }
     match card(engine)? {
         None => Ok(tracer.render(options, progress)),
         Some(gpu) => Ok(GpuTracer::new(&gpu, tracer)?.render(tracer, options, progress)?.0),
@@ -37,4 +33,16 @@ fn card(engine: &EngineOptions) -> Result<Option<Gpu>, ShootError> {
         Device::Auto if engine.adapter.is_some() => Ok(Some(Gpu::open(&choice)?)),
         Device::Auto => Ok(Gpu::open(&choice).ok().filter(Gpu::is_real)),
     }
+}
+
+/// The card that shadow mapping draws on: a software one will do.
+pub fn drawing_card(engine: &EngineOptions) -> Result<Gpu, ShootError> {
+    if engine.device == Device::Cpu {
+        return Err(ShootError::RasterOnCpu);
+    }
+    let choice = match &engine.adapter {
+        Some(name) => Choice::Named(name.clone()),
+        None => Choice::Auto,
+    };
+    Ok(Gpu::open(&choice)?)
 }

@@ -5,6 +5,7 @@ mod engine;
 mod gains;
 pub mod options;
 pub mod output;
+mod rastered;
 mod read_meter;
 pub mod readings;
 mod still;
@@ -61,6 +62,12 @@ pub enum ShootError {
         /// What there is.
         known: Vec<String>,
     },
+    /// Shadow mapping was asked for where it cannot run.
+    #[error(
+        "the raster engine draws on a graphics card (software Vulkan counts), never on the processor\n   hint: \
+         leave out --device cpu, or use --engine trace"
+    )]
+    RasterOnCpu,
     /// The graphics card cannot be used.
     #[error(transparent)]
     Gpu(#[from] GpuError),

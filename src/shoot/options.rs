@@ -8,6 +8,8 @@ pub enum Engine {
     Auto,
     /// The path tracer.
     Trace,
+    /// Shadow mapping on a graphics card: quick, and near the truth.
+    Raster,
 }
 
 /// Where it runs.

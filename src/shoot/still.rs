@@ -3,8 +3,9 @@
 use super::ShootError;
 use super::engine;
 use super::gains;
-use super::options::{Progress, Settle, StillOptions};
+use super::options::{Engine, Progress, Settle, StillOptions};
 use super::output::Output;
+use super::rastered;
 use crate::layers::Layers;
 use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
@@ -61,6 +62,10 @@ pub fn layers(
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
+    if options.engine.engine == Engine::Raster {
+        let mix = gains::mix(plan, stage, &names);
+        return rastered::render(&framed, &mix, (width, height), options, progress, &names);
+    }
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
     let mix = gains::mix(plan, stage, &names);
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));

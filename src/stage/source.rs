@@ -31,7 +31,7 @@ use super::Light;
 use crate::optics::beam::{Beam, BeamSampler};
 
 /// An emitting front with its beam.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Source {
     /// Shape of the emitting front.
     pub shape: SourceShape,

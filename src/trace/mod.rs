@@ -12,7 +12,6 @@ mod film;
 pub mod gpu;
 mod light_paths;
 mod receptor;
-pub mod sampler;
 pub mod scene;
 mod spot;
 mod vertex;
@@ -22,6 +21,7 @@ use std::time::{Duration, Instant};
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+pub use crate::optics::sampler;
 pub use receptor::Incident;
 pub use scene::Scene;
 pub use vertex::Receptor;

@@ -4,5 +4,6 @@
 mod agree;
 mod card;
 mod developed;
+mod raster;
 mod shaders;
 mod twins;

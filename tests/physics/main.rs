@@ -7,6 +7,7 @@ mod edge;
 mod energy;
 mod lens;
 mod on_card;
+mod rastered;
 mod rooms;
 mod seeds;
 mod set;
