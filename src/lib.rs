@@ -27,6 +27,7 @@ pub mod optics;
 pub mod picture;
 pub mod plan;
 pub mod raster;
+pub mod settle;
 pub mod shoot;
 pub mod stage;
 pub mod trace;

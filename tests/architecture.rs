@@ -16,6 +16,7 @@ const MAY_SEE: &[(&str, &[&str])] = &[
     ("raster", &["stage", "optics", "layers", "gpu"]),
     ("export", &["stage", "optics", "layers", "files"]),
     ("picture", &["layers", "optics", "gpu"]),
+    ("settle", &["stage", "optics", "layers", "gpu", "trace", "raster", "picture"]),
     ("meter", &["plan", "stage", "optics", "layers", "trace", "raster"]),
     ("study", &["plan", "stage", "optics", "layers", "picture", "meter"]),
     ("papers", &["plan", "stage", "optics", "layers", "picture", "meter"]),
@@ -23,7 +24,7 @@ const MAY_SEE: &[(&str, &[&str])] = &[
         "shoot",
         &[
             "plan", "stage", "optics", "layers", "gpu", "trace", "raster", "export", "picture",
-            "meter", "study", "papers", "files",
+            "meter", "settle", "study", "papers", "files",
         ],
     ),
     ("cli", &["plan", "shoot", "window", "files"]),
@@ -31,7 +32,7 @@ const MAY_SEE: &[(&str, &[&str])] = &[
         "window",
         &[
             "plan", "stage", "optics", "layers", "gpu", "trace", "raster", "export", "picture",
-            "meter", "study", "papers", "shoot", "files",
+            "meter", "settle", "study", "papers", "shoot", "files",
         ],
     ),
 ];

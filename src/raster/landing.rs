@@ -119,10 +119,8 @@ impl Pool {
     /// even over a disc of radius R lie at R²/2 from its middle in the mean of squares.
     fn spread_m2(&self, index: usize) -> f32 {
         const EACH_SIDE: usize = 8;
-        let (first, last) = (
-            index.saturating_sub(EACH_SIDE),
-            (index + EACH_SIDE).min(self.landings.len() - 1),
-        );
+        let (first, last) =
+            (index.saturating_sub(EACH_SIDE), (index + EACH_SIDE).min(self.landings.len() - 1));
         let middle = &self.landings[index];
         // those on other surfaces say nothing of this one
         let alike = |l: &&Landing| l.geometric.dot(middle.geometric) > 0.7;
@@ -150,10 +148,8 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32)
         let cos = (way.dot(r.normal).max(0.0)) * (-way.dot(l.geometric)).max(0.0);
         f64::from(cos / distance2) * power(l) * f64::from(FRAC_1_PI)
     };
-    let totals: Vec<f64> = receivers
-        .par_iter()
-        .map(|r| landings.iter().map(|l| brings(l, r)).sum::<f64>())
-        .collect();
+    let totals: Vec<f64> =
+        receivers.par_iter().map(|r| landings.iter().map(|l| brings(l, r)).sum::<f64>()).collect();
     let mean = totals.iter().sum::<f64>() / totals.len().max(1) as f64;
     let lit: Vec<(&Receiver, f64)> = receivers
         .iter()
@@ -242,7 +238,6 @@ fn sub_path(stage: &Stage, set: &Set, emitter: &Emitter, sampler: &Sampler) -> V
     }
     landed
 }
-
 
 /// A frame about a normal.
 struct Frame {

@@ -67,9 +67,7 @@ impl Fineness {
 pub fn lighten(mesh: &Mesh, fineness: Fineness) -> ShadowMesh {
     match fineness.cell_m(mesh) {
         Some(cell) => gather(mesh, cell),
-        None => {
-            ShadowMesh { positions: mesh.positions.clone(), triangles: mesh.triangles.clone() }
-        }
+        None => ShadowMesh { positions: mesh.positions.clone(), triangles: mesh.triangles.clone() },
     }
 }
 
@@ -111,12 +109,7 @@ fn gather(mesh: &Mesh, cell_m: f32) -> ShadowMesh {
 }
 
 /// Puts back along the normals the volume that the chords cut off.
-fn swell(
-    mesh: &Mesh,
-    positions: &mut [Vec3],
-    sums: &[(Vec3, Vec3, f32)],
-    triangles: &[[u32; 3]],
-) {
+fn swell(mesh: &Mesh, positions: &mut [Vec3], sums: &[(Vec3, Vec3, f32)], triangles: &[[u32; 3]]) {
     let lost = volume(&mesh.positions, &mesh.triangles) - volume(positions, triangles);
     let area: f64 = triangles
         .iter()

@@ -60,16 +60,53 @@ pub fn show_module() -> String {
 #[derive(Debug)]
 pub struct GpuTracer {
     gpu: Gpu,
-    materials: Materials,
+    held: Held,
     layouts: Layouts,
-    /// Nodes, corners, facets, pools.
-    scene: wgpu::BindGroup,
-    pools: wgpu::Buffer,
     todo: wgpu::Buffer,
     judge: wgpu::Buffer,
     paths: Kernel,
     judges: Kernel,
+    /// Levels of nodes that the pipeline's stack is made for.
+    depth: u32,
+}
+
+/// The scene on the card.
+#[derive(Debug)]
+struct Held {
+    materials: Materials,
+    layout: wgpu::BindGroupLayout,
+    /// Nodes, corners, facets, pools.
+    group: wgpu::BindGroup,
+    pools: wgpu::Buffer,
     bytes: u64,
+}
+
+impl Held {
+    fn new(gpu: &Gpu, tracer: &Tracer) -> Result<Self, GpuError> {
+        let scene = &tracer.scene;
+        let count = scene.lights.len();
+        if count > MOST_LIGHTS {
+            return Err(GpuError::TooMany { what: "lights", count, most: MOST_LIGHTS });
+        }
+        let mut data = MaterialData::default();
+        scene.surfaces.iter().for_each(|surface| data.surface(surface));
+        scene.lights.iter().for_each(|light| data.light(&light.emitter));
+        let materials = Materials::new(gpu, &data)?;
+        let nodes = gpu.storage("nodes", &scene.bvh.nodes)?;
+        let corners = gpu.storage("corners", &geometry::corners(scene))?;
+        let facets = gpu.storage("facets", &geometry::facets(scene))?;
+        let pools = gpu.zeros("pools", (count.max(1) * POOL_BYTES) as u64)?;
+        let layout = gpu.layout("scene", wgpu::ShaderStages::COMPUTE, &[Slot::Read; 4]);
+        let group = gpu.group("scene", &layout, &[&nodes, &corners, &facets, &pools]);
+        let bytes = nodes.size() + corners.size() + facets.size() + pools.size();
+        Ok(Self { materials, layout, group, pools, bytes })
+    }
+
+    /// The pipeline that samples, for a tree of `depth` levels.
+    fn kernel(&self, gpu: &Gpu, layouts: &Layouts, depth: u32) -> Result<Kernel, GpuError> {
+        let groups = [&self.materials.layout, &self.layout, &layouts.group];
+        gpu.kernel("paths", &path_module(depth), "sample_tiles", &groups)
+    }
 }
 
 /// How a render on a card went.
@@ -93,43 +130,37 @@ impl GpuTracer {
     /// # Errors
     /// Where the card has no room.
     pub fn new(gpu: &Gpu, tracer: &Tracer) -> Result<Self, GpuError> {
-        let scene = &tracer.scene;
-        let count = scene.lights.len();
-        if count > MOST_LIGHTS {
-            return Err(GpuError::TooMany { what: "lights", count, most: MOST_LIGHTS });
-        }
-        let mut data = MaterialData::default();
-        scene.surfaces.iter().for_each(|surface| data.surface(surface));
-        scene.lights.iter().for_each(|light| data.light(&light.emitter));
-        let materials = Materials::new(gpu, &data)?;
-
-        let nodes = gpu.storage("nodes", &scene.bvh.nodes)?;
-        let corners = gpu.storage("corners", &geometry::corners(scene))?;
-        let facets = gpu.storage("facets", &geometry::facets(scene))?;
-        let pools = gpu.zeros("pools", (count.max(1) * POOL_BYTES) as u64)?;
-        let compute = wgpu::ShaderStages::COMPUTE;
-        let scene_layout = gpu.layout("scene", compute, &[Slot::Read; 4]);
-        let group = gpu.group("scene", &scene_layout, &[&nodes, &corners, &facets, &pools]);
-
         let layouts = Layouts::new(gpu);
-        let module = path_module(geometry::depth(&scene.bvh));
-        let groups = [&materials.layout, &scene_layout, &layouts.group];
-        let paths = gpu.kernel("paths", &module, "sample_tiles", &groups)?;
+        let held = Held::new(gpu, tracer)?;
+        let depth = geometry::depth(&tracer.scene.bvh).next_multiple_of(8);
+        let paths = held.kernel(gpu, &layouts, depth)?;
         let judges = gpu.kernel("judge", &judge_module(), "judge_tiles", &[&layouts.judged])?;
-        let bytes = nodes.size() + corners.size() + facets.size() + pools.size();
         gpu.check()?;
         Ok(Self {
             gpu: gpu.clone(),
-            materials,
+            held,
             layouts,
-            scene: group,
-            pools,
             todo: gpu.uniform("step", &Step::zeroed()),
             judge: gpu.uniform("judge", &Judge::zeroed()),
             paths,
             judges,
-            bytes,
+            depth,
         })
+    }
+
+    /// Takes over another tracer of as many lights: its triangles, surfaces and fronts. Sessions
+    /// go on; which of their layers are out of date is for the caller to say.
+    ///
+    /// # Errors
+    /// Where the card has no room.
+    pub fn put(&mut self, tracer: &Tracer) -> Result<(), GpuError> {
+        self.held = Held::new(&self.gpu, tracer)?;
+        let depth = geometry::depth(&tracer.scene.bvh);
+        if depth > self.depth {
+            self.depth = depth.next_multiple_of(8);
+            self.paths = self.held.kernel(&self.gpu, &self.layouts, self.depth)?;
+        }
+        self.gpu.check()
     }
 
     /// Renders the layers as [`Tracer::render`] does, of the tracer that this was made of.
@@ -144,7 +175,7 @@ impl GpuTracer {
     ) -> Result<(Layers, Cost), GpuError> {
         let start = Instant::now();
         let mut session = Session::new(self, tracer, options)?;
-        let mut cost = Cost { bytes: self.bytes + session.bytes(), ..Cost::default() };
+        let mut cost = Cost { bytes: self.held.bytes + session.bytes(), ..Cost::default() };
         std::thread::scope(|scope| {
             let (sender, ready) = mpsc::sync_channel(STREAMS);
             // light sub-paths of coming passes, while the card works; ends when nobody listens

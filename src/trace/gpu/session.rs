@@ -15,6 +15,7 @@ use super::{GpuTracer, MOST_LIGHTS, MOST_TILES};
 use crate::gpu::GpuError;
 use crate::layers::{Layer, Layers};
 use crate::optics::color::luminance;
+use crate::stage::Camera;
 
 /// What a step should take.
 const STEP: Duration = Duration::from_millis(6);
@@ -51,6 +52,20 @@ pub(super) struct Judge {
     light_count: u32,
     factors: [[f32; 4]; MOST_LIGHTS],
     tiles: [u32; MOST_TILES],
+}
+
+impl Step {
+    fn look_through(&mut self, camera: &Camera) {
+        let half = camera.half_frame();
+        self.position = camera.position.to_array();
+        self.pupil_radius = camera.pupil_radius_m as f32;
+        self.right = camera.right.to_array();
+        self.half_width = half.x;
+        self.up = camera.up.to_array();
+        self.half_height = half.y;
+        self.forward = camera.forward.to_array();
+        self.focus = camera.focus_m as f32;
+    }
 }
 
 /// Light sub-paths of one pass, light by light.
@@ -108,7 +123,7 @@ impl Session {
         let mut made = Self {
             sums,
             size,
-            step: first_step(card, tracer, options),
+            step: first_step(tracer, options),
             judge,
             begun: vec![[0; STREAMS]; tiles],
             taken: vec![0; tiles * lights],
@@ -192,9 +207,10 @@ impl Session {
             let at = light * POOL_BYTES;
             let after = at + MEMBERS * size_of::<Member>();
             let queue = &card.gpu.queue;
-            queue.write_buffer(&card.pools, at as u64, bytemuck::cast_slice(&pool.members));
-            queue.write_buffer(&card.pools, after as u64, bytemuck::cast_slice(&pool.landed));
-            self.step.lights[light][2] = pool.blocks;
+            queue.write_buffer(&card.held.pools, at as u64, bytemuck::cast_slice(&pool.members));
+            queue.write_buffer(&card.held.pools, after as u64, bytemuck::cast_slice(&pool.landed));
+            let films = &card.held.materials.lights[light];
+            self.step.lights[light] = [films.start, films.len() as u32, pool.blocks, 0];
         }
         for slab in &self.sums.slabs {
             self.step.first_tile = slab.tiles.start;
@@ -208,7 +224,7 @@ impl Session {
                     *entry = [(tile - slab.tiles.start) | each << 16, a, b, c];
                 }
                 card.gpu.queue.write_buffer(&card.todo, 0, bytemuck::bytes_of(&*self.step));
-                let groups = [&card.materials.group, &card.scene, &slab.group];
+                let groups = [&card.held.materials.group, &card.held.group, &slab.group];
                 card.dispatch(&card.paths, &groups, 4 * part.len() as u32);
                 self.steps += 1;
             }
@@ -267,13 +283,21 @@ impl Session {
 
     /// Keeps for some tiles the lights whose next sample is worth its while, as trace-cpu does.
     pub fn choose(&mut self, tiles: &[u32]) {
-        let lights = self.lights();
+        let mut due = Vec::new();
         for &tile in tiles {
             let paths: u32 = self.begun[tile as usize].iter().sum();
-            if paths < self.review_at[tile as usize] {
-                continue;
+            if paths >= self.review_at[tile as usize] {
+                self.review_at[tile as usize] = 2 * paths;
+                due.push(tile);
             }
-            self.review_at[tile as usize] = 2 * paths;
+        }
+        self.choose_now(&due);
+    }
+
+    /// The same at once, for a mix that changes while one looks.
+    pub fn choose_now(&mut self, tiles: &[u32]) {
+        let lights = self.lights();
+        for &tile in tiles {
             let of_tile = tile as usize * lights..(tile as usize + 1) * lights;
             let worth: Vec<f32> = self.parts[of_tile.clone()]
                 .iter()
@@ -286,12 +310,9 @@ impl Session {
         }
     }
 
-    /// Makes some tiles look at these lights alone.
-    pub fn look_at(&mut self, tiles: &[u32], lights: &[usize]) {
-        let mask = mask(lights.iter().copied());
-        for &tile in tiles {
-            self.wanted[tile as usize] = mask;
-        }
+    /// Looks through another camera from the next sample on.
+    pub fn look_through(&mut self, camera: &Camera) {
+        self.step.look_through(camera);
     }
 
     /// Brings the card's weights (1/samples of a stream) up to date.
@@ -372,24 +393,12 @@ fn has(mask: [u32; 3], light: usize) -> bool {
     mask[light / 32] >> (light % 32) & 1 == 1
 }
 
-fn first_step(card: &GpuTracer, tracer: &Tracer, options: &Options) -> Box<Step> {
-    let camera = &tracer.camera;
-    let half = camera.half_frame();
+fn first_step(tracer: &Tracer, options: &Options) -> Box<Step> {
     let mut step: Box<Step> = bytemuck::zeroed_box();
-    step.position = camera.position.to_array();
-    step.pupil_radius = camera.pupil_radius_m as f32;
-    step.right = camera.right.to_array();
-    step.half_width = half.x;
-    step.up = camera.up.to_array();
-    step.half_height = half.y;
-    step.forward = camera.forward.to_array();
-    step.focus = camera.focus_m as f32;
+    step.look_through(&tracer.camera);
     step.size = [options.width, options.height];
     step.seed = options.seed;
     step.light_count = tracer.scene.lights.len() as u32;
     step.paths = PATHS as f32;
-    for (to, films) in step.lights.iter_mut().zip(&card.materials.lights) {
-        *to = [films.start, films.len() as u32, 0, 0];
-    }
     step
 }
