@@ -6,4 +6,5 @@ mod card;
 mod developed;
 mod raster;
 mod shaders;
+mod slide;
 mod twins;
