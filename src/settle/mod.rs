@@ -154,7 +154,6 @@ impl Slide {
     /// Where the card has no room.
     pub fn change(self, stage: &Stage) -> Result<Self, GpuError> {
         let mut framed = stage.clone();
-        framed.camera = self.stage.camera;
         let aspect = f64::from(self.options.width) / f64::from(self.options.height);
         framed.camera = stage.camera.cropped_to(aspect);
         let change = Change::between(&self.stage, &framed);

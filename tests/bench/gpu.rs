@@ -238,12 +238,10 @@ fn by_pass(gpu: &Gpu, plan: &plan::Plan, stage: &Stage, size: (u32, u32)) {
 /// Mix, exposure and tone of three lights.
 fn remixed(gpu: &Gpu, (width, height): (u32, u32)) {
     let pixels = width * height;
-    let made = (|| {
-        let layers = (0..3)
-            .map(|_| gpu.zeros("layer", u64::from(pixels) * 16))
-            .collect::<Result<Vec<_>, _>>()?;
-        Ok::<_, foreshadow::gpu::GpuError>((Developer::new(gpu, pixels)?, layers))
-    })();
+    let made = Developer::new(gpu, pixels).and_then(|developer| {
+        let layer = |_| gpu.zeros("layer", u64::from(pixels) * 16);
+        Ok((developer, (0..3).map(layer).collect::<Result<Vec<wgpu::Buffer>, _>>()?))
+    });
     let (developer, layers) = match made {
         Ok(made) => made,
         Err(fault) => return println!("re-mix at {width}×{height}: {fault}"),
