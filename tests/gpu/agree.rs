@@ -120,8 +120,8 @@ fn equal_within_noise_light_by_light() {
     let (mut squares, mut count) = (0.0, 0);
     for shipped in shipped::SHIPPED {
         let both = Both::of(shipped.name, shipped.text, 48);
-        let cores: Vec<Layers> = (0..PICTURES).map(|seed| both.on_cores(4, 21 + seed)).collect();
-        let card: Vec<Layers> = (0..PICTURES).map(|seed| both.on_card(4, 11 + seed)).collect();
+        let cores: Vec<Layers> = (0..PICTURES).map(|seed| both.on_cores(16, 21 + seed)).collect();
+        let card: Vec<Layers> = (0..PICTURES).map(|seed| both.on_card(16, 11 + seed)).collect();
         for layer in 0..cores[0].layers.len() {
             let means = |all: &[Layers]| -> Vec<f64> {
                 all.iter().map(|layers| mean(&layers.layers[layer].pixels)).collect()
@@ -132,7 +132,7 @@ fn equal_within_noise_light_by_light() {
             let name = &cores[0].layers[layer].name;
             println!("{} {name}: off by {:.4}, noise {noise:.4}, t {t:.2}", both.name, b / a - 1.0);
             assert!(t.abs() < 5.96, "{} {name}: t = {t}", both.name);
-            assert!(noise < 0.06, "{} {name}: noise {noise} says too little", both.name);
+            assert!(noise < 0.08, "{} {name}: noise {noise} says too little", both.name);
             let split = |all: &[Layers]| -> Vec<Vec<f64>> {
                 all.iter().map(|layers| blocks(layers, layer)).collect()
             };
