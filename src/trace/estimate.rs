@@ -17,7 +17,7 @@ use glam::Vec3;
 use super::light_paths::{BLOCK, LightVertex, Pool};
 use super::sampler::Sampler;
 use super::scene::Scene;
-use super::vertex::Vertex;
+use super::vertex::{CAMERA_TRUST, Vertex};
 
 /// What one path found of one light.
 #[derive(Debug, Clone, Copy, Default)]
@@ -79,14 +79,7 @@ pub fn gather(
                 sum.bounced += direct;
             }
             sum.bounced += throughput
-                * join_pool(
-                    scene,
-                    &pools[light],
-                    &vertex,
-                    partial,
-                    sampler,
-                    lane + lights,
-                );
+                * join_pool(scene, &pools[light], &vertex, partial, sampler, lane + lights);
         }
 
         let go_on = vertex.camera_share();
@@ -106,9 +99,10 @@ pub fn gather(
         }
         let reverse = vertex.pdf_between(next, vertex.outgoing) * vertex.light_share();
         let cos_out = if vertex.is_receptor() { 0.0 } else { vertex.geometric_cos(next) };
+        let trusted = CAMERA_TRUST * pdf;
         partial = Partial {
-            dvcm: power(1.0 / pdf),
-            dvc: power(cos_out / pdf) * (partial.dvc * power(reverse) + partial.dvcm),
+            dvcm: power(1.0 / trusted),
+            dvc: power(cos_out / trusted) * (partial.dvc * power(reverse) + partial.dvcm),
         };
         let origin = vertex.position + vertex.lift_normal(next) * 2e-5;
         let hit = scene.intersect(origin, next);
@@ -198,14 +192,13 @@ fn join_front(
     }
     // density of this technique per steradian at the vertex
     let direct_pdf = emitter.area_pdf(&front) * distance2 / cos_light;
-    let through = power(vertex.pdf(direction) * vertex.camera_share() / direct_pdf);
+    let through = power(vertex.pdf(direction) * vertex.camera_trust() / direct_pdf);
     let landing = if vertex.is_receptor() {
         0.0
     } else {
         let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
-        let landed = emitter.direction_pdf(&front, -direction)
-            * vertex.geometric_cos(direction)
-            / distance2;
+        let landed =
+            emitter.direction_pdf(&front, -direction) * vertex.geometric_cos(direction) / distance2;
         power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
     };
     let mis = 1.0 / (1.0 + through + landing);
@@ -265,12 +258,7 @@ fn join_pool(
 }
 
 /// Weighted contribution of one pool member, before visibility.
-fn connection(
-    scene: &Scene,
-    landed: &LightVertex,
-    vertex: &Vertex<'_>,
-    partial: Partial,
-) -> Vec3 {
+fn connection(scene: &Scene, landed: &LightVertex, vertex: &Vertex<'_>, partial: Partial) -> Vec3 {
     let span = landed.position - vertex.position;
     let distance2 = span.length_squared();
     if distance2 < 1e-10 {
@@ -290,8 +278,8 @@ fn connection(
     if thrown.max_element() <= 0.0 {
         return Vec3::ZERO;
     }
-    let to_landed = vertex.pdf(direction) * vertex.camera_share() * cos_landed / distance2;
-    let landed_reverse = source.pdf_between(-direction, landed.outgoing) * source.camera_share();
+    let to_landed = vertex.pdf(direction) * vertex.camera_trust() * cos_landed / distance2;
+    let landed_reverse = source.pdf_between(-direction, landed.outgoing) * source.camera_trust();
     let light_others = power(to_landed) * (landed.dvcm + landed.dvc * power(landed_reverse));
     let camera_others = if vertex.is_receptor() {
         0.0
