@@ -87,6 +87,10 @@ mod tests {
             assert!((540..=660).contains(&inked), "{third}: {inked} of 1200");
         }
         let middle = |i: usize| (i as u32 % width) / 30 == 1;
-        assert!((0..marked.pixels.len()).filter(|&i| middle(i)).all(|i| marked.pixels[i] == plain.pixels[i]));
+        assert!(
+            (0..marked.pixels.len())
+                .filter(|&i| middle(i))
+                .all(|i| marked.pixels[i] == plain.pixels[i])
+        );
     }
 }

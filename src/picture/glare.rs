@@ -141,11 +141,7 @@ fn spectrum(kernel: &Kernel) -> Vec<f32> {
     turned.par_chunks_mut(h + 1).for_each(|row| down.process_dct1(row));
     let values = transposed(&turned, h + 1);
     // a transform takes each side's sum once; the kernel has it on both sides, across and down
-    values
-        .chunks(w + 1)
-        .take(h)
-        .flat_map(|row| row[..w].iter().map(|value| 4.0 * value))
-        .collect()
+    values.chunks(w + 1).take(h).flat_map(|row| row[..w].iter().map(|value| 4.0 * value)).collect()
 }
 
 struct Transforms {

@@ -133,13 +133,10 @@ fn field(tag: Tag, value: Value) -> Field {
 /// Thousandths, in lowest terms where they are whole.
 fn rational(value: f64) -> Rational {
     let thousandths = (value * 1000.0).round().clamp(0.0, f64::from(u32::MAX)) as u32;
-    [1000, 100, 10]
-        .into_iter()
-        .find(|part| thousandths.is_multiple_of(*part))
-        .map_or(Rational { num: thousandths, denom: 1000 }, |part| Rational {
-            num: thousandths / part,
-            denom: 1000 / part,
-        })
+    [1000, 100, 10].into_iter().find(|part| thousandths.is_multiple_of(*part)).map_or(
+        Rational { num: thousandths, denom: 1000 },
+        |part| Rational { num: thousandths / part, denom: 1000 / part },
+    )
 }
 
 /// 1/125 as cameras write it, or thousandths.

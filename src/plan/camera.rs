@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::light::{Place, Target};
 use super::is_default;
+use super::light::{Place, Target};
 use super::units::{Aperture, Diffusion, Length, Neutral, Shutter};
 
 /// Image area.

@@ -18,11 +18,14 @@ pub struct Development {
     /// Black and white, by how much each colour counts.
     #[serde(skip_serializing_if = "is_default")]
     pub monochrome: Option<ChannelMix>,
+    /// Hatch what is lost: orange-red in the lights, blue in the darks.
+    #[serde(skip_serializing_if = "is_default")]
+    pub clipping: bool,
 }
 
 impl Default for Development {
     fn default() -> Self {
-        Self { tone: Tone::default(), contrast: 1.0, monochrome: None }
+        Self { tone: Tone::default(), contrast: 1.0, monochrome: None, clipping: false }
     }
 }
 

@@ -15,13 +15,14 @@ pub mod read;
 pub mod room;
 pub mod shipped;
 pub mod sitter;
+pub mod still;
 pub mod suggest;
 pub mod units;
 pub mod write;
 
 use serde::{Deserialize, Serialize};
 
-pub use camera::{Camera, Extent, FramedBy, Format, Framing, Vignetting};
+pub use camera::{Camera, Extent, Format, FramedBy, Framing, Vignetting};
 pub use cloth::{Cloth, ClothShape, Fabric, Finish};
 pub use development::{ChannelMix, Development, Tone};
 pub use error::Fault;

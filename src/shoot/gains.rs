@@ -4,16 +4,17 @@ use glam::Vec3;
 
 use crate::meter;
 use crate::optics::color;
-use crate::optics::exposure::{self, Exposure};
+use crate::optics::exposure::{self, Exposure, PULSE_LOSS_STOPS};
+use crate::optics::shutter::TRAVEL_OF_SYNC;
 use crate::picture::Mix;
 use crate::plan::{self, Gel, Plan};
 use crate::stage::{AMBIENT, Stage};
 use crate::trace::{Receptor, Tracer};
 
-/// The camera's setting.
+/// The camera's setting. A neutral filter before the lens acts on all light as a lower speed.
 pub fn exposure(plan: &Plan) -> Exposure {
     Exposure {
-        iso: plan.camera.iso,
+        iso: plan.camera.iso * (-plan.camera.nd.stops).exp2(),
         f_number: plan.camera.aperture.f_number,
         shutter_s: plan.camera.shutter.seconds,
     }
@@ -38,6 +39,16 @@ pub fn flash(light: &plan::Light, white_balance: f64) -> Vec3 {
         }
     };
     colored * level
+}
+
+/// Stops of flash that high-speed sync costs at the camera's shutter; 0 within sync or without it.
+pub fn high_speed_loss(camera: &plan::Camera) -> f64 {
+    let (shutter_s, sync_s) = (camera.shutter.seconds, camera.sync.seconds);
+    if !camera.high_speed_sync || shutter_s >= sync_s {
+        return 0.0;
+    }
+    let curtain_s = camera.curtain.map_or(TRAVEL_OF_SYNC * sync_s, |curtain| curtain.seconds);
+    exposure::high_speed_sync_loss_stops(shutter_s, curtain_s, PULSE_LOSS_STOPS)
 }
 
 /// Batches of the reading that sets the room's light: 16,384 paths, a standard error well
@@ -66,6 +77,7 @@ pub fn ambient(
 /// change a power, a gel, the shutter or ISO and mix the same layers again.
 pub fn mix(plan: &Plan, stage: &Stage, layers: &[String]) -> Mix {
     let mut mix = Mix::new(exposure(plan));
+    let pulsed = (-high_speed_loss(&plan.camera)).exp2() as f32;
     for name in layers {
         let gain = if name == AMBIENT {
             plan.ambient
@@ -75,7 +87,7 @@ pub fn mix(plan: &Plan, stage: &Stage, layers: &[String]) -> Mix {
             plan.lights
                 .iter()
                 .find(|light| light.name == *name)
-                .map(|light| flash(light, plan.camera.white_balance))
+                .map(|light| flash(light, plan.camera.white_balance) * pulsed)
         };
         mix = mix.with(name.clone(), gain.unwrap_or(Vec3::ZERO));
     }

@@ -9,6 +9,7 @@
 
 mod estimate;
 mod film;
+mod into_lens;
 mod light_paths;
 mod receptor;
 pub mod sampler;
@@ -21,6 +22,7 @@ use std::time::{Duration, Instant};
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+pub use into_lens::IntoLens;
 pub use receptor::Incident;
 pub use scene::Scene;
 pub use vertex::Receptor;

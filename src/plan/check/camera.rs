@@ -24,7 +24,10 @@ pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds)
     if let Some(curtain) = camera.curtain.filter(|curtain| curtain.seconds > camera.sync.seconds) {
         faults.add(
             &at.field("curtain"),
-            format!("the curtain's travel, {curtain}, is longer than the sync time, {}", camera.sync),
+            format!(
+                "the curtain's travel, {curtain}, is longer than the sync time, {}",
+                camera.sync
+            ),
             "write a time up to the sync time; about 1/300 s is usual",
         );
     }

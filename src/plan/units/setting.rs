@@ -181,9 +181,7 @@ impl Spelled for Neutral {
         let density = body.strip_suffix('d').map(str::trim_end);
         let stops = body.strip_suffix("stops").or(body.strip_suffix("stop")).map(str::trim_end);
         let read = match (factor, density) {
-            (Some(factor), _) => {
-                decimal(factor.trim_start()).filter(|f| *f >= 1.0).map(f64::log2)
-            }
+            (Some(factor), _) => decimal(factor.trim_start()).filter(|f| *f >= 1.0).map(f64::log2),
             (_, Some(density)) => decimal(density).map(density_stops),
             _ => decimal(stops.unwrap_or(&body)),
         };
@@ -235,7 +233,8 @@ impl fmt::Display for Diffusion {
 }
 
 impl Spelled for Diffusion {
-    const EXPECTED: &'static str = "a diffusion filter: its strength as \"1/8\", \"1/4\", \"1/2\" or 1";
+    const EXPECTED: &'static str =
+        "a diffusion filter: its strength as \"1/8\", \"1/4\", \"1/2\" or 1";
 
     fn from_number(number: f64) -> Result<Self, UnitError> {
         if (0.0..=1.0).contains(&number) {
@@ -315,7 +314,8 @@ mod tests {
 
     #[test]
     fn filters() {
-        for (text, stops) in [("3", 3.0), ("ND8", 3.0), ("nd 8", 3.0), ("8x", 3.0), ("1 stop", 1.0)] {
+        for (text, stops) in [("3", 3.0), ("ND8", 3.0), ("nd 8", 3.0), ("8x", 3.0), ("1 stop", 1.0)]
+        {
             assert_eq!(Neutral::from_text(text).unwrap().stops, stops, "{text}");
         }
         // density 0.9 passes an eighth within a hundredth of a stop
@@ -329,7 +329,9 @@ mod tests {
         for text in ["", "2", "9/8", "-1/8", "1/0", "soft"] {
             assert!(Diffusion::from_text(text).is_err(), "{text}");
         }
-        for (strength, text) in [(0.125, "1/8"), (0.25, "1/4"), (0.375, "3/8"), (0.5, "1/2"), (1.0, "1")] {
+        for (strength, text) in
+            [(0.125, "1/8"), (0.25, "1/4"), (0.375, "3/8"), (0.5, "1/2"), (1.0, "1")]
+        {
             assert_eq!(Diffusion { strength }.to_string(), text);
         }
     }
