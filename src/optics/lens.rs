@@ -72,19 +72,21 @@ pub fn overlap_share(radius: f64, other: f64, apart: f64) -> f64 {
 
 /// Fall-off of light toward the frame's corners.
 ///
-/// Natural: cos⁴θ. With a barrel: besides, the pupil is seen through a ring as wide as the widest
-/// pupil, that shifts across it as the tangent of the angle:
+/// Natural: cos⁴θ. With a barrel: besides, the pupil is seen through a front and a rear ring, each
+/// as wide as the widest pupil, that shift across it to either side as the tangent of the angle:
 /// ```text
-///      ring        pupil           seen from the axis   from the corner
-///    ┌──────┐    ┌──────┐                 ◯                  (( ))
-///    │      ├────┤      │  ──►  stopped down, the small pupil stays inside the ring
-///    └──────┘    └──────┘       for longer: closing the aperture cures it, as on the day
+///    front       pupil       rear         from the axis     from the corner
+///    ┌──────┐   ┌──────┐   ┌──────┐
+///    │      ├───┤      ├───┤      │            ◯                 ( )
+///    └──────┘   └──────┘   └──────┘
 /// ```
+/// What is left of a wide pupil is the lens between two circles; stopped down, the small pupil
+/// stays within it for longer: closing the aperture cures it, as on the day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Falloff {
     /// Pupil over ring, at most 1: widest f-number over today's.
     pupil: f64,
-    /// Shift in ring radii at a tangent of 1.
+    /// How far apart the rings' images are, in their radii, at a tangent of 1.
     shift: f64,
 }
 
@@ -106,7 +108,16 @@ impl Falloff {
 
     /// Light at the film over that on the axis.
     pub fn share(&self, tan_off_axis: f64) -> f64 {
-        overlap_share(self.pupil, 1.0, self.shift * tan_off_axis) * natural_falloff(tan_off_axis)
+        let (pupil, apart) = (self.pupil, self.shift * tan_off_axis);
+        // the farthest point that both rings leave open, from the pupil's middle
+        let reach2 = 1.0 - 0.25 * apart * apart;
+        let seen = if pupil * pupil >= reach2 {
+            overlap_share(1.0, 1.0, apart) / (pupil * pupil)
+        } else {
+            // each ring takes a cap of its own
+            2.0 * overlap_share(pupil, 1.0, 0.5 * apart) - 1.0
+        };
+        seen.max(0.0) * natural_falloff(tan_off_axis)
     }
 }
 
@@ -141,6 +152,9 @@ mod tests {
         assert!((at(1.8) + 1.5).abs() < 1e-9, "{}", at(1.8));
         assert!(at(2.8) > at(1.8) + 0.3 && at(8.0) > -1e-9, "{} {}", at(2.8), at(8.0));
         assert_eq!(Falloff::barrel(2.8, 1.8, 1.5, corner).share(0.0), 1.0);
+        // no jump where the pupil begins to hold all of the opening
+        let steps: Vec<f64> = (0..400).map(|i| at(1.8 + f64::from(i) * 0.005)).collect();
+        assert!(steps.windows(2).all(|pair| (0.0..0.02).contains(&(pair[1] - pair[0]))));
         assert_eq!(Falloff::NATURAL.share(0.5), natural_falloff(0.5));
     }
 }

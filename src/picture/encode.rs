@@ -92,9 +92,7 @@ pub fn encode_taken(
     if let Some(record) = record {
         holds(record, format)?;
     }
-    let profile = moxcms::ColorProfile::new_srgb()
-        .encode()
-        .map_err(|error| EncodeError::Profile(error.to_string()))?;
+    let profile = profile()?;
     let exif = record.map(|record| record.block(still.width, still.height)).transpose()?;
     let mut file = Cursor::new(Vec::new());
     match format {
@@ -116,6 +114,20 @@ pub fn encode_taken(
         FileFormat::Exr => return Err(EncodeError::NeedsLayers),
     }
     Ok(file.into_inner())
+}
+
+/// The date of the sRGB standard, in an ICC header's form (ICC.1, 4.2): year, month, day and time.
+const SRGB_DATE: [u8; 12] = [0x07, 0xcf, 0, 10, 0, 1, 0, 0, 0, 0, 0, 0];
+
+/// The sRGB profile, without the time of its making: the same picture gives the same bytes.
+fn profile() -> Result<Vec<u8>, EncodeError> {
+    let mut profile = moxcms::ColorProfile::new_srgb()
+        .encode()
+        .map_err(|error| EncodeError::Profile(error.to_string()))?;
+    if let Some(date) = profile.get_mut(24..36) {
+        date.copy_from_slice(&SRGB_DATE);
+    }
+    Ok(profile)
 }
 
 enum Depth {

@@ -131,7 +131,7 @@ pub struct Camera {
 
 /// A modern coated lens (common practice, no source: veiling glare of 0.5 to 2 % as ISO 9358
 /// measures it).
-pub const USUAL_FLARE: f64 = 0.01;
+pub const USUAL_FLARE: f64 = 0.005;
 
 fn is_usual_flare(share: &f64) -> bool {
     *share == USUAL_FLARE

@@ -213,7 +213,9 @@ impl Stand<'_> {
             if (share / framing.height - 1.0).abs() < 1e-4 {
                 let has_m = room_along(self.around.room, middle, along);
                 if distance_m > has_m {
-                    let fits_mm = (focal_mm * f64::from(has_m / distance_m)).floor();
+                    let wall = middle + along * (0.99 * has_m);
+                    let fits = self.lens_for(wall, framing, points)?;
+                    let fits_mm = (1e3 * fits.focal_m).floor();
                     let needs_m = distance_m;
                     return Err(FramingError::NoRoom { needs_m, has_m, focal_mm, fits_mm }.into());
                 }

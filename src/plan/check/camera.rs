@@ -32,7 +32,7 @@ pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds)
         );
     }
     faults.kelvin(&at.field("white_balance"), camera.white_balance);
-    faults.range(&at.field("flare"), camera.flare, 0.0, 0.2, "(a share; 0.01 is usual)");
+    faults.range(&at.field("flare"), camera.flare, 0.0, 0.2, "(a share; 0.005 is usual)");
     if let Some(Vignetting::Barrel { corner_stops, .. }) = &camera.vignetting {
         let corner = at.field("vignetting").field("corner_stops");
         faults.range(&corner, *corner_stops, 0.0, 6.0, "stops");
