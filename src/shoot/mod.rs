@@ -18,7 +18,7 @@ pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};
-pub use take::{curtains, develop_plan, development, record, stray, take, taking, view};
+pub use take::{Rays, curtains, develop_plan, development, rays, record, take, taking, view};
 
 use crate::export::{self, ExportError};
 use crate::picture::{EncodeError, ExrError, MixError};

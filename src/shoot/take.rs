@@ -12,8 +12,8 @@ use crate::picture::{
 };
 use crate::plan::still::OPENING;
 use crate::plan::{self, Camera, Plan, Vignetting};
-use crate::stage::{self, Stage};
-use crate::trace::Tracer;
+use crate::stage::{self, AMBIENT, Stage};
+use crate::trace::{IntoLens, Tracer};
 
 /// Diagonal of 36 × 24 mm.
 const FULL_FRAME_MM: f64 = 43.266_615;
@@ -27,38 +27,50 @@ pub fn view(camera: &stage::Camera) -> View {
     }
 }
 
-/// Lights that shine into the lens. Takes rays, but for a set where no front looks at the camera;
-/// holds for a stage, whatever the powers.
-pub fn stray(plan: &Plan, stage: &Stage, names: &[String]) -> Vec<Stray> {
-    let may = |light: &stage::Light| {
-        let to_lens = stage.camera.position - light.source.position;
-        let all_round = matches!(light.source.shape, stage::SourceShape::Tube { .. });
-        names.contains(&light.name) && (all_round || light.source.axis.dot(to_lens) > 0.0)
-    };
-    let matters = plan.camera.flare > 0.0 || plan.camera.diffusion.strength > 0.0;
-    if !matters || !stage.lights.iter().any(&may) {
-        return Vec::new();
-    }
-    let tracer = Tracer::new(stage, may);
-    tracer
-        .into_lens()
-        .into_iter()
-        .map(|one| Stray {
-            tangents: tracer.tangents(one.toward),
-            light: one.name,
-            kind: one.kind,
-            on_lens: one.on_lens,
-        })
-        .collect()
+/// What a stage's rays say once and for all, whatever the powers and the setting.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Rays {
+    /// The room's light at unit level, at the sitter's face, lx.
+    unit_ambient_lux: f64,
+    /// Lights that shine into the lens.
+    pub stray: Vec<Stray>,
 }
 
-/// How the plan's camera takes these lights, with what shines into its lens.
-pub fn taking(plan: &Plan, stage: &Stage, names: &[String], stray: Vec<Stray>) -> Taking {
+/// Traces them for the lights `names`: one pass for a stage, before the first picture.
+pub fn rays(plan: &Plan, stage: &Stage, names: &[String]) -> Rays {
+    let faces_lens = |light: &stage::Light| {
+        let to_lens = stage.camera.position - light.source.position;
+        let all_round = matches!(light.source.shape, stage::SourceShape::Tube { .. });
+        all_round || light.source.axis.dot(to_lens) > 0.0
+    };
+    let wanted = |light: &stage::Light| {
+        names.contains(&light.name) && (light.name == AMBIENT || faces_lens(light))
+    };
+    if !stage.lights.iter().any(wanted) {
+        return Rays::default();
+    }
+    let mut tracer = Tracer::for_few_rays(stage, wanted);
+    let shines = |one: IntoLens| Stray {
+        tangents: tracer.tangents(one.toward),
+        light: one.name,
+        kind: one.kind,
+        on_lens: one.on_lens,
+    };
+    let matters = plan.camera.flare > 0.0 || plan.camera.diffusion.strength > 0.0;
+    let found = if matters { tracer.into_lens() } else { Vec::new() };
+    let stray = found.into_iter().map(shines).collect();
+    let room = names.iter().any(|name| name == AMBIENT);
+    let unit_ambient_lux = if room { gains::unit_ambient_lux(stage, &mut tracer) } else { 0.0 };
+    Rays { unit_ambient_lux, stray }
+}
+
+/// How the plan's camera takes these lights. Arithmetic alone: call it as often as a power changes.
+pub fn taking(plan: &Plan, stage: &Stage, names: &[String], rays: &Rays) -> Taking {
     let camera = &plan.camera;
     let view = view(&stage.camera);
     let f_number = camera.aperture.f_number;
     Taking {
-        mix: gains::mix(plan, stage, names),
+        mix: gains::mix_at(plan, names, rays.unit_ambient_lux),
         curtains: curtains(camera).map(|curtains| (curtains, edge(camera))),
         falloff: camera.vignetting.map(|vignetting| match vignetting {
             Vignetting::Natural => Falloff::NATURAL,
@@ -70,7 +82,7 @@ pub fn taking(plan: &Plan, stage: &Stage, names: &[String], stray: Vec<Stray>) -
             flare: camera.flare,
             filter: filter_share(camera.diffusion.strength, f_number),
         },
-        stray,
+        stray: rays.stray.clone(),
         view,
     }
 }
@@ -90,8 +102,8 @@ fn edge(camera: &Camera) -> Edge {
 /// The picture that the plan's camera records of these layers.
 pub fn take(plan: &Plan, stage: &Stage, layers: &Layers) -> Result<Picture, ShootError> {
     let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let stray = stray(plan, stage, &names);
-    Ok(taking(plan, stage, &names, stray).picture(layers)?)
+    let rays = rays(plan, stage, &names);
+    Ok(taking(plan, stage, &names, &rays).picture(layers)?)
 }
 
 /// The plan's development.

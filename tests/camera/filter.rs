@@ -143,7 +143,7 @@ fn x01_a_rim_on_dark_cloth() {
         plan.camera.diffusion = Diffusion { strength };
         plan.camera.aperture.f_number = f_number;
         // the rims flagged off the lens: what they do there is another matter (`stray`)
-        shoot::taking(&plan, &stage, &names, vec![]).picture(&layers).unwrap()
+        shoot::taking(&plan, &stage, &names, &shoot::Rays::default()).picture(&layers).unwrap()
     };
     let bare = with(0.0, 4.0);
     let level = |pixel: &Vec3| f64::from(pixel.y);

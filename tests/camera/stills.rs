@@ -108,6 +108,10 @@ fn verbs_take_a_still_for_a_plan() {
         foreshadow(&["check", &first, "--json"]).1,
         foreshadow(&["check", &plan_file, "--json"]).1
     );
+    // and the plan comes out of it as a file
+    let (status, _, error) = foreshadow(&["new", &file("out.ron"), "--from", &first]);
+    assert_eq!(status, 0, "{error}");
+    assert_eq!(plan::read(file("out.ron")).unwrap(), taken());
     // a still of a still of the plan is the plan's still
     assert_eq!(still(&first, &second).0, 0);
     assert_eq!(still(&plan_file, &file("c.png")).0, 0);
@@ -157,7 +161,7 @@ fn a_long_plan_does_not_fit_a_jpeg() {
             loss: 1.234_567_890_123,
         };
         light.head.output = plan::Output::GuideNumber(12.345_678_901_234);
-        light.head.kelvin = 5432.109_876_543_21;
+        light.head.kelvin = 5_432.109_876_543_21;
         light.gel =
             Some(plan::Gel::Color { color: "#123456".into(), transmission: 0.123_456_789_012_345 });
         light.aim = plan::Target::Point {

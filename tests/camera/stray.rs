@@ -43,7 +43,7 @@ fn plan(flag: bool, camera: &str) -> Plan {
 
 fn stray(plan: &Plan) -> Vec<Stray> {
     let stage = stage::build(plan).unwrap();
-    shoot::stray(plan, &stage, &["rim".into()])
+    shoot::rays(plan, &stage, &["rim".into()]).stray
 }
 
 /// E = I·cos θ/d² across the lens's axis, I = 250·GN²/100, from where the head stands.
