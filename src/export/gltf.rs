@@ -225,7 +225,9 @@ fn front(source: &Source) -> Value {
 }
 
 fn glow(source: &Source) -> Value {
-    source.glow.map_or(Value::Null, |glow| json!({ "behind_m": glow.behind_m, "power": glow.power }))
+    source
+        .glow
+        .map_or(Value::Null, |glow| json!({ "behind_m": glow.behind_m, "power": glow.power }))
 }
 
 fn shape(shape: SourceShape) -> Value {

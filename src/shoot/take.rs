@@ -39,9 +39,10 @@ pub struct Rays {
 /// Traces them for the lights `names`: one pass for a stage, before the first picture.
 pub fn rays(plan: &Plan, stage: &Stage, names: &[String]) -> Rays {
     let faces_lens = |light: &stage::Light| {
-        let to_lens = stage.camera.position - light.source.position;
-        let all_round = matches!(light.source.shape, stage::SourceShape::Tube { .. });
-        all_round || light.source.axis.dot(to_lens) > 0.0
+        light.fronts().any(|front| {
+            let all_round = matches!(front.shape, stage::SourceShape::Tube { .. });
+            all_round || front.axis.dot(stage.camera.position - front.position) > 0.0
+        })
     };
     let wanted = |light: &stage::Light| {
         names.contains(&light.name) && (light.name == AMBIENT || faces_lens(light))

@@ -79,14 +79,7 @@ pub fn gather(
                 sum.bounced += direct;
             }
             sum.bounced += throughput
-                * join_pool(
-                    scene,
-                    &pools[light],
-                    &vertex,
-                    partial,
-                    sampler,
-                    lane + lights,
-                );
+                * join_pool(scene, &pools[light], &vertex, partial, sampler, lane + lights);
         }
 
         let go_on = vertex.camera_share();
@@ -203,9 +196,8 @@ fn join_front(
         0.0
     } else {
         let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
-        let landed = emitter.direction_pdf(&front, -direction)
-            * vertex.geometric_cos(direction)
-            / distance2;
+        let landed =
+            emitter.direction_pdf(&front, -direction) * vertex.geometric_cos(direction) / distance2;
         power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
     };
     let mis = 1.0 / (1.0 + through + landing);
@@ -265,12 +257,7 @@ fn join_pool(
 }
 
 /// Weighted contribution of one pool member, before visibility.
-fn connection(
-    scene: &Scene,
-    landed: &LightVertex,
-    vertex: &Vertex<'_>,
-    partial: Partial,
-) -> Vec3 {
+fn connection(scene: &Scene, landed: &LightVertex, vertex: &Vertex<'_>, partial: Partial) -> Vec3 {
     let span = landed.position - vertex.position;
     let distance2 = span.length_squared();
     if distance2 < 1e-10 {

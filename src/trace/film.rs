@@ -144,8 +144,7 @@ impl Tile {
             .map(|(error, &n)| error * error / n as f32)
             .collect();
         let best = worth.iter().copied().fold(0.0, f32::max);
-        self.wanted =
-            (0..worth.len()).filter(|&light| worth[light] >= WORTHWHILE * best).collect();
+        self.wanted = (0..worth.len()).filter(|&light| worth[light] >= WORTHWHILE * best).collect();
     }
 }
 

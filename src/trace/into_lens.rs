@@ -46,8 +46,9 @@ impl Tracer {
                 if cos_front <= 0.0 || cos_lens < RIM_COS {
                     continue;
                 }
-                let radiance = one.emitter.radiance(front.normal, direction);
-                let arrives = radiance * cos_front * cos_lens / span.length_squared();
+                let radiance = one.emitter.radiance(&front, direction);
+                let arrives = radiance * cos_front * cos_lens
+                    / (span.length_squared() * one.emitter.area_pdf(&front));
                 let open = arrives > 0.0
                     && self.scene.visible(front.position, front.normal, glass, -direction);
                 if open {
@@ -55,8 +56,7 @@ impl Tracer {
                     toward -= direction * arrives;
                 }
             }
-            let area = f64::from(1.0 / one.emitter.area_pdf());
-            let on_lens = sum * area / f64::from(RAYS);
+            let on_lens = sum / f64::from(RAYS);
             (on_lens > 0.0).then(|| IntoLens {
                 name: one.name.clone(),
                 kind: one.kind,
