@@ -51,14 +51,15 @@ impl Record {
     }
 
     fn fields(&self, width: u32, height: u32) -> Vec<Field> {
-        let ascii = |text: &str| Value::Ascii(vec![text.bytes().filter(u8::is_ascii).collect()]);
+        // UTF-8, as other programs write and read it there; the standard allows it from 3.0 on
+        let words = |text: &str| Value::Ascii(vec![text.bytes().filter(|b| *b != 0).collect()]);
         let short = |n: u16| Value::Short(vec![n]);
         let ratio = |value: f64| Value::Rational(vec![rational(value)]);
         let comment = [b"ASCII\0\0\0".as_slice(), self.plan.as_bytes()].concat();
         // Short has no room for speeds beyond its range; StandardOutputSensitivity has
         let speed = self.iso.round().clamp(1.0, 65_535.0) as u16;
         let mut fields = vec![
-            field(Tag::Software, ascii(concat!("foreshadow ", env!("CARGO_PKG_VERSION")))),
+            field(Tag::Software, words(concat!("foreshadow ", env!("CARGO_PKG_VERSION")))),
             field(Tag::ExposureTime, Value::Rational(vec![time(self.shutter_s)])),
             field(Tag::FNumber, ratio(self.f_number)),
             // manual
@@ -82,7 +83,7 @@ impl Record {
             field(Tag::FocalLengthIn35mmFilm, short(self.focal_35mm.round() as u16)),
         ];
         if !self.title.is_empty() {
-            fields.push(field(Tag::ImageDescription, ascii(&self.title)));
+            fields.push(field(Tag::ImageDescription, words(&self.title)));
         }
         fields
     }

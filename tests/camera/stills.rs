@@ -66,6 +66,8 @@ fn stills_carry_exif() {
         };
         let read = exif::Reader::new().read_raw(block).unwrap();
         let value = |tag: Tag| &read.get_field(tag, In::PRIMARY).unwrap().value;
+        let Value::Ascii(title) = value(Tag::ImageDescription) else { panic!("a title") };
+        assert_eq!(title[0], taken().title.as_bytes());
         let number = |tag: Tag| match value(tag) {
             Value::Rational(ratio) => ratio[0].to_f64(),
             other => f64::from(other.get_uint(0).unwrap()),
