@@ -115,7 +115,7 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
         ),
         (
             lit("sitter: (), camera: (framing: (part: Bust, height: nan)),"),
-            vec![":4:55:", "`nan`", "number"],
+            vec![":4:56:", "`nan`", "number"],
         ),
         (
             lit("sitter: (), camera: (framing: (part: Busst, height: 0.8)),"),
@@ -280,6 +280,7 @@ fn bad_files() {
     let path = |name: &str| folder.path().join(name);
     std::fs::create_dir(path("folder.ron")).unwrap();
     std::fs::write(path("picture.ron"), b"\x89PNG\r\n\x1a\n\xff\xfe").unwrap();
+    std::fs::write(path("binary.ron"), b"(format: 1, title: \"\xff\xfe\")").unwrap();
     // sparse: 200 MB by its size, nothing on the disk
     std::fs::File::create(path("huge.ron")).unwrap().set_len(200 << 20).unwrap();
     assert!(Command::new("mkfifo").arg(path("pipe.ron")).status().unwrap().success());
@@ -287,7 +288,8 @@ fn bad_files() {
     for (name, wanted) in [
         ("none.ron", "no such file"),
         ("folder.ron", "folder"),
-        ("picture.ron", "not text"),
+        ("picture.ron", "this PNG cannot be read"),
+        ("binary.ron", "not text"),
         ("huge.ron", "200 MB"),
         ("pipe.ron", "not a regular file"),
         ("/dev/zero", "not a regular file"),
