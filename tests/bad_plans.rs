@@ -96,6 +96,44 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
         (lit("sitter: (pose: Sitting),"), vec![":4:20:", "`Sitting`", "Standing"]),
         (lit("lights: (name: \"key\"),"), vec![":4:13:", "not a list", "[ … ]"]),
         (lit("ambient_ev: 3,"), vec![":4:5:", "`ambient_ev`"]),
+        // the camera's lens, shutter, frame and development
+        (lit("camera: (nd: 30),"), vec![":4:18:", "30 stops", "0 to 24"]),
+        (lit("camera: (nd: \"dark\"),"), vec![":4:18:", "\"dark\"", "ND8"]),
+        (lit("camera: (diffusion: \"9/8\"),"), vec![":4:25:", "1.125", "1/8"]),
+        (lit("camera: (flare: -1),"), vec!["camera.flare", ":4:21:", "-1", "0.005 is usual"]),
+        (
+            lit("camera: (sync: \"1/250\", curtain: \"1/60\"),"),
+            vec!["camera.curtain", ":4:38:", "1/60 s", "1/250 s", "up to the sync time"],
+        ),
+        (
+            lit("camera: (vignetting: Barrel(widest: 2, corner_stops: 99)),"),
+            vec!["camera.vignetting.corner_stops", "99", "0 to 6"],
+        ),
+        (
+            lit("camera: (framing: (part: Bust, height: 0.8)),"),
+            vec!["camera.framing.part", ":4:30:", "no sitter", "add a sitter"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Bust, height: nan)),"),
+            vec![":4:56:", "`nan`", "number"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Busst, height: 0.8)),"),
+            vec![":4:42:", "`Busst`", "the part to frame", "did you mean `Bust`?"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Named(\"crate\"), height: 0.8)),"),
+            vec!["camera.framing.part", "\"crate\"", "no cloth, box or board"],
+        ),
+        (
+            lit("development: (contrast: 9),"),
+            vec!["development.contrast", ":4:29:", "9", "0.25 to 4"],
+        ),
+        (
+            lit("development: (monochrome: (red: 1, green: 0, blue: -1)),"),
+            vec!["development.monochrome", ":4:31:", "add up to 0"],
+        ),
+        (lit("development: (tone: Natural),"), vec![":4:25:", "`Natural`", "Neutral"]),
         (lit("sitter: (skin: 2.5),"), vec!["sitter.skin", ":4:20:", "`2.5`", "whole number"]),
         (lit("sitter: (skin: -4),"), vec!["sitter.skin", "whole number"]),
         (lit("title: 5,"), vec![":4:12:", "`5`", "quotes"]),
@@ -242,6 +280,7 @@ fn bad_files() {
     let path = |name: &str| folder.path().join(name);
     std::fs::create_dir(path("folder.ron")).unwrap();
     std::fs::write(path("picture.ron"), b"\x89PNG\r\n\x1a\n\xff\xfe").unwrap();
+    std::fs::write(path("binary.ron"), b"(format: 1, title: \"\xff\xfe\")").unwrap();
     // sparse: 200 MB by its size, nothing on the disk
     std::fs::File::create(path("huge.ron")).unwrap().set_len(200 << 20).unwrap();
     assert!(Command::new("mkfifo").arg(path("pipe.ron")).status().unwrap().success());
@@ -249,7 +288,8 @@ fn bad_files() {
     for (name, wanted) in [
         ("none.ron", "no such file"),
         ("folder.ron", "folder"),
-        ("picture.ron", "not text"),
+        ("picture.ron", "this PNG cannot be read"),
+        ("binary.ron", "not text"),
         ("huge.ron", "200 MB"),
         ("pipe.ron", "not a regular file"),
         ("/dev/zero", "not a regular file"),

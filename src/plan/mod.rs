@@ -6,6 +6,7 @@
 pub mod camera;
 pub mod check;
 pub mod cloth;
+pub mod development;
 mod diagnose;
 pub mod error;
 pub mod light;
@@ -14,14 +15,16 @@ pub mod read;
 pub mod room;
 pub mod shipped;
 pub mod sitter;
+pub mod still;
 pub mod suggest;
 pub mod units;
 pub mod write;
 
 use serde::{Deserialize, Serialize};
 
-pub use camera::{Camera, Format};
+pub use camera::{Camera, Extent, Format, FramedBy, Framing, Vignetting};
 pub use cloth::{Cloth, ClothShape, Fabric, Finish};
+pub use development::{ChannelMix, Development, Tone};
 pub use error::Fault;
 pub use error::PlanError;
 pub use light::{
@@ -30,7 +33,7 @@ pub use light::{
 pub use read::{blame, parse, read};
 pub use room::{Mark, Paint, Room, SetBox};
 pub use sitter::{Garment, GarmentCut, Hair, HairStyle, HeadTurn, Pose, Sitter};
-pub use units::{Aperture, Length, Power, Shutter};
+pub use units::{Aperture, Diffusion, Length, Neutral, Power, Shutter};
 pub use write::{to_text, write};
 
 /// One set, written down: room, cloth, sitter, lights, camera.
@@ -73,6 +76,9 @@ pub struct Plan {
     /// The camera and its setting.
     #[serde(default)]
     pub camera: Camera,
+    /// How the picture is developed.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub development: Development,
     /// Incident-meter constant C in lx·s (flat receptor, ISO 2720 form; 250 by default, meters differ).
     #[serde(default = "default_meter_constant", skip_serializing_if = "is_default_meter_constant")]
     pub meter_constant: f64,

@@ -7,6 +7,7 @@ pub mod output;
 mod read_meter;
 pub mod readings;
 mod still;
+mod take;
 
 use std::path::Path;
 
@@ -17,6 +18,7 @@ pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};
+pub use take::{Rays, curtains, develop_plan, development, rays, record, take, taking, view};
 
 use crate::export::{self, ExportError};
 use crate::picture::{EncodeError, ExrError, MixError};
@@ -62,6 +64,9 @@ pub enum ShootError {
     /// The picture could not be encoded.
     #[error("the picture cannot be encoded: {0}")]
     Encode(#[from] EncodeError),
+    /// The plan could not be put into words: ours.
+    #[error("the plan cannot be written into the picture: {0}")]
+    Plan(#[from] ron::Error),
     /// The layers could not be encoded.
     #[error("the layers cannot be encoded: {0}")]
     Exr(#[from] ExrError),

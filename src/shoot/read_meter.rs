@@ -105,7 +105,7 @@ fn assemble(plan: &Plan, stage: &Stage, tracer: &Tracer, found: &[Incident]) -> 
     let setting = gains::exposure(plan);
     let c = plan.meter_constant;
     let f_number =
-        |lux_s: f64| (lux_s > 0.0).then(|| exposure::metered_f_number(lux_s, setting.iso, c));
+        |lux_s: f64| (lux_s > 0.0).then(|| exposure::metered_f_number(lux_s, plan.camera.iso, c));
     let versus = |lux_s: f64| (lux_s > 0.0).then(|| setting.stops_over(lux_s, c));
     let (mut lights, mut ambient, mut total) = (Vec::new(), None, 0.0);
     for ((light, one), level) in
@@ -145,7 +145,7 @@ fn assemble(plan: &Plan, stage: &Stage, tracer: &Tracer, found: &[Incident]) -> 
     }
     Readings {
         at: Held { name: None, position_m: [0.0; 3] },
-        iso: setting.iso,
+        iso: plan.camera.iso,
         shutter_s: setting.shutter_s,
         aperture: setting.f_number,
         total: TotalReading { f_number: f_number(total), stops_vs_camera: versus(total) },
@@ -207,7 +207,7 @@ fn spot(
         .collect();
     SpotReading {
         degrees,
-        f_number: (sum > 0.0).then(|| (sum * setting.iso / SPOT_CONSTANT).sqrt()),
+        f_number: (sum > 0.0).then(|| (sum * plan.camera.iso / SPOT_CONSTANT).sqrt()),
         stops_vs_middle_grey: from_grey(setting.linear_from_flash(sum)),
         lights,
     }

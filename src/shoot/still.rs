@@ -4,8 +4,9 @@ use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
+use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
-use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
+use crate::picture::{FileFormat, encode_taken, holds, write_exr_taken};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
 use crate::trace::{Options, Tracer};
@@ -99,18 +100,19 @@ pub fn still(
         fits(size, lit(plan, &options.only).len())?;
     }
     let stage = stage::build(plan)?;
+    let record = record(plan, &stage)?;
+    holds(&record, output.format)?;
     let layers = layers(plan, &stage, options, progress)?;
-    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let picture = gains::mix(plan, &stage, &names).apply(&layers)?;
-    output.write(&bytes(&layers, &picture, output.format)?)?;
+    let picture = take(plan, &stage, &layers)?;
+    let bytes = match output.format {
+        FileFormat::Exr => write_exr_taken(&layers, &picture, Some(&record))?,
+        format => {
+            let still = develop_plan(plan, &picture);
+            encode_taken(&still, format, Some(&record))?
+        }
+    };
+    output.write(&bytes)?;
     Ok(())
-}
-
-fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u8>, ShootError> {
-    match format {
-        FileFormat::Exr => Ok(write_exr(layers, picture)?),
-        _ => Ok(encode(&develop(picture, Tone::Neutral), format)?),
-    }
 }
 
 fn default_size(stage: &Stage) -> (u32, u32) {

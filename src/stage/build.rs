@@ -5,7 +5,7 @@ use glam::Vec3;
 use super::place::{Marks, upright};
 use super::source::{Source, SourceShape};
 use super::{
-    Camera, Light, Mark, Mesh, Part, Stage, StageError, cloth, fixture, output, room, sitter,
+    Light, Mark, Mesh, Part, Stage, StageError, cloth, fixture, framing, output, room, sitter,
 };
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
@@ -82,7 +82,8 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
     if plan.ambient.is_some() {
         lights.push(ambient(room_box));
     }
-    let camera = camera(&plan.camera, &marks, room_box)?;
+    let around = Marks { marks: &marks, room: room_box };
+    let camera = framing::camera(&plan.camera, &around, &meshes)?;
     Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
 }
 
@@ -133,7 +134,7 @@ fn place_source(
 }
 
 /// Unit direction from `from` to a target.
-fn aim(
+pub(super) fn aim(
     around: &Marks<'_>,
     target: &plan::Target,
     from: Vec3,
@@ -148,7 +149,7 @@ fn aim(
     })
 }
 
-fn inside(room: super::RoomBox, at: Vec3, owner: &Part) -> Result<(), StageError> {
+pub(super) fn inside(room: super::RoomBox, at: Vec3, owner: &Part) -> Result<(), StageError> {
     if at.is_finite() && at.cmpge(room.min).all() && at.cmple(room.max).all() {
         return Ok(());
     }
@@ -207,33 +208,4 @@ fn ambient(room: super::RoomBox) -> Light {
         },
         also: Vec::new(),
     }
-}
-
-fn camera(
-    camera: &plan::Camera,
-    marks: &[Mark],
-    room_box: super::RoomBox,
-) -> Result<Camera, StageError> {
-    let around = Marks { marks, room: room_box };
-    let position = around.place(&camera.place, &Part::Camera)?;
-    inside(room_box, position, &Part::Camera)?;
-    let forward = aim(&around, &camera.aim, position, &Part::Camera)?;
-    let (right, up) = upright(forward);
-    let focus_at = around.target(&camera.focus, position, &Part::Focus)?;
-    let focus_m = f64::from((focus_at - position).dot(forward));
-    let focal_m = camera.focal_mm * 1e-3;
-    if focus_m <= 2.0 * focal_m {
-        return Err(StageError::FocusTooNear { focus_m, focal_mm: camera.focal_mm });
-    }
-    let (w, h) = (camera.format.width_mm * 1e-3, camera.format.height_mm * 1e-3);
-    Ok(Camera {
-        position,
-        right,
-        up,
-        forward,
-        sensor_m: if camera.upright { [h, w] } else { [w, h] },
-        focal_m,
-        pupil_radius_m: 0.5 * focal_m / camera.aperture.f_number,
-        focus_m,
-    })
 }

@@ -7,6 +7,7 @@ use std::fmt;
 use glam::Vec3;
 use thiserror::Error;
 
+use super::framing::FramingError;
 use super::{RoomBox, cloth, fixture, room, sitter};
 use crate::plan::Plan;
 
@@ -29,6 +30,8 @@ pub enum Part {
     Camera,
     /// What the camera is focused on.
     Focus,
+    /// What is to fill the camera's frame.
+    Framing,
 }
 
 impl fmt::Display for Part {
@@ -42,6 +45,7 @@ impl fmt::Display for Part {
             Self::Board(name) => write!(f, "board \"{name}\""),
             Self::Camera => write!(f, "camera"),
             Self::Focus => write!(f, "camera focus"),
+            Self::Framing => write!(f, "camera framing"),
         }
     }
 }
@@ -68,6 +72,7 @@ impl Part {
             }
             Self::Camera => "camera".into(),
             Self::Focus => "camera.focus".into(),
+            Self::Framing => "camera.framing".into(),
         }
     }
 }
@@ -132,6 +137,9 @@ pub enum StageError {
         /// Millimetres.
         focal_mm: f64,
     },
+    /// The frame cannot be had.
+    #[error(transparent)]
+    Framing(#[from] FramingError),
     /// The room or its boxes.
     #[error(transparent)]
     Room(#[from] room::RoomError),
@@ -155,6 +163,7 @@ impl StageError {
             | Self::OutsideRoom { owner, .. } => owner.clone(),
             Self::SitterOutside { .. } | Self::Sitter(_) => Part::Sitter,
             Self::FocusTooNear { .. } => Part::Focus,
+            Self::Framing(_) => Part::Framing,
             Self::Room(error) => room_part(error),
             Self::Cloth(error) => match error {
                 cloth::ClothError::Value { cloth, .. }

@@ -41,6 +41,7 @@ pub fn check(plan: &Plan) -> Vec<Fault> {
     lights::lights(&mut faults, &root, plan, &bounds);
     lights::boards(&mut faults, &root, plan, &bounds);
     camera::camera(&mut faults, &root.field("camera"), plan, &bounds);
+    camera::development(&mut faults, &root.field("development"), &plan.development);
     set::names(&mut faults, &root, plan);
     let constant = root.field("meter_constant");
     faults.range(&constant, plan.meter_constant, 150.0, 600.0, "lx·s (250 is usual)");
