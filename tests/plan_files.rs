@@ -143,8 +143,11 @@ fn modifier() -> impl Strategy<Value = Modifier> {
 fn gel() -> impl Strategy<Value = Option<Gel>> {
     prop_oneof![
         Just(None),
-        (-200.0..200.0, 0.05..1.0)
-            .prop_map(|(shift, transmission)| Some(Gel::Mired { shift, transmission })),
+        (-200.0..200.0, 0.05..1.0).prop_map(|(shift, transmission)| Some(Gel::Mired {
+            shift,
+            transmission: Some(transmission)
+        })),
+        (-200.0..200.0).prop_map(|shift| Some(Gel::Mired { shift, transmission: None })),
         ("#[0-9a-f]{6}", 0.05..1.0)
             .prop_map(|(color, transmission)| Some(Gel::Color { color, transmission })),
     ]
@@ -173,6 +176,9 @@ fn light() -> impl Strategy<Value = Light> {
             power,
             head,
             modifier,
+            grid: None,
+            doors: None,
+            cloth: None,
             gel,
             place,
             aim,
@@ -211,6 +217,9 @@ prop_compose! {
             place,
             aim,
             roll,
+            round: false,
+            fold: None,
+            back: None,
         });
         set.sitter = sitter.map(|(height, build, skin, turn)| Sitter {
             height, build, skin, turn, ..Sitter::default()

@@ -152,14 +152,18 @@ fn material(surface: &Surface) -> json::Material {
             json!({ "type": "coated", "ior": coat.ior(), "alpha": coat.alpha() }),
         ),
         Scatter::Velvet(velvet) => (1.0, None, json!({ "type": "velvet", "pile": velvet.pile() })),
+        Scatter::Metal(metal) => {
+            (metal.alpha().sqrt(), None, json!({ "type": "metal", "alpha": metal.alpha() }))
+        }
     };
+    let metallic = f32::from(u8::from(matches!(surface.scatter, Scatter::Metal(_))));
     let [r, g, b] = surface.reflectance.to_array();
     json::Material {
         name: Some(surface.name.clone()),
         double_sided: true,
         pbr_metallic_roughness: PbrMetallicRoughness {
             base_color_factor: PbrBaseColorFactor([r, g, b, 1.0]),
-            metallic_factor: StrengthFactor(0.0),
+            metallic_factor: StrengthFactor(metallic),
             roughness_factor: StrengthFactor(roughness.clamp(0.0, 1.0)),
             ..PbrMetallicRoughness::default()
         },
@@ -225,7 +229,9 @@ fn front(source: &Source) -> Value {
 }
 
 fn glow(source: &Source) -> Value {
-    source.glow.map_or(Value::Null, |glow| json!({ "behind_m": glow.behind_m, "power": glow.power }))
+    source
+        .glow
+        .map_or(Value::Null, |glow| json!({ "behind_m": glow.behind_m, "power": glow.power }))
 }
 
 fn shape(shape: SourceShape) -> Value {

@@ -183,6 +183,11 @@ impl Emitter {
         Self::over(std::iter::once(source))
     }
 
+    /// Several fronts that burn together; at least one.
+    pub fn several(sources: &[Source]) -> Self {
+        Self::over(sources.iter())
+    }
+
     /// All fronts of a light.
     pub fn of(light: &Light) -> Self {
         Self::over(light.fronts())
@@ -338,7 +343,8 @@ impl Film {
         match self.glow {
             None => 1.0,
             Some([inverse_h2, power, scale]) => {
-                scale * (1.0 + (position - self.position).length_squared() * inverse_h2).powf(-power)
+                scale
+                    * (1.0 + (position - self.position).length_squared() * inverse_h2).powf(-power)
             }
         }
     }
@@ -399,9 +405,8 @@ impl Film {
                 let n = sides as f32;
                 let wedge = (u.y * n).floor().min(n - 1.0);
                 let along = u.y * n - wedge;
-                let corner = |k: f32| {
-                    Vec2::from_angle(0.5 * PI + (k - 0.5) * TAU / n) * radius_m as f32
-                };
+                let corner =
+                    |k: f32| Vec2::from_angle(0.5 * PI + (k - 0.5) * TAU / n) * radius_m as f32;
                 // a triangle from the middle: its area grows with the square of the way out
                 let p = corner(wedge).lerp(corner(wedge + 1.0), along) * u.x.sqrt();
                 self.flat(p.x, p.y)

@@ -206,9 +206,8 @@ fn join_front(
         0.0
     } else {
         let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
-        let landed = emitter.direction_pdf(&front, -direction)
-            * vertex.geometric_cos(direction)
-            / distance2;
+        let landed =
+            emitter.direction_pdf(&front, -direction) * vertex.geometric_cos(direction) / distance2;
         power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
     };
     let mis = 1.0 / (1.0 + through + landing);

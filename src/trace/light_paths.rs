@@ -121,7 +121,8 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
     let mut flux = Vec3::splat(emission.flux);
     let cos_light = emission.direction.dot(emission.from.normal);
     let mut dvcm = power(1.0 / (POOL_SHARE * emission.direction_pdf));
-    let mut dvc = power(cos_light / (POOL_SHARE * emitter.area_pdf(&emission.from) * emission.direction_pdf));
+    let mut dvc =
+        power(cos_light / (POOL_SHARE * emitter.area_pdf(&emission.from) * emission.direction_pdf));
     let (mut origin, mut direction) =
         (emission.from.position + emission.from.normal * 1e-5, emission.direction);
     while let Some(hit) = scene.intersect(origin, direction) {

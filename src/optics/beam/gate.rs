@@ -75,7 +75,11 @@ impl Gate {
                     let (x, half) = (self.iris * sin, self.iris * cos);
                     let low = (-half).max(self.upward[0]);
                     let high = half.min(self.upward[1]);
-                    if high > low { (up_to(x, high) - up_to(x, low)) * self.iris * cos } else { 0.0 }
+                    if high > low {
+                        (up_to(x, high) - up_to(x, low)) * self.iris * cos
+                    } else {
+                        0.0
+                    }
                 })
             })
             .sum()

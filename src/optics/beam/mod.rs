@@ -104,7 +104,8 @@ impl Beam {
     /// its axis.
     pub fn full_angle_rad(&self, share: f64, azimuth_rad: f64) -> Option<f64> {
         let at = |theta: f64, azimuth: f64| {
-            let local = DVec3::new(theta.sin() * azimuth.cos(), theta.sin() * azimuth.sin(), theta.cos());
+            let local =
+                DVec3::new(theta.sin() * azimuth.cos(), theta.sin() * azimuth.sin(), theta.cos());
             match self {
                 Beam::Gate(_) | Beam::Table(_) => f64::from(self.toward(local.as_vec3())),
                 _ => self.relative_intensity(local.z),

@@ -27,7 +27,7 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
             ));
         }
     }
-    for light in stage.lights.iter().filter(|light| light.on && light.name != "ambient") {
+    for light in stage.lights.iter().filter(|light| light.on && !light.is_room) {
         let off_axis_deg = off_axis(light, &stage.camera).to_degrees();
         if shines_into(light, stage) {
             notes.push(Note::new(
@@ -145,7 +145,14 @@ mod tests {
         Stage {
             room: RoomBox { min: Vec3::new(-3.0, 0.0, -3.0), max: Vec3::new(3.0, 3.0, 4.0) },
             meshes: Vec::new(),
-            lights: vec![Light { name: "rim".into(), on: true, kind: LightKind::Flash, source, also: Vec::new() }],
+            lights: vec![Light {
+                name: "rim".into(),
+                on: true,
+                is_room: false,
+                kind: LightKind::Flash,
+                source,
+                also: Vec::new(),
+            }],
             marks: Vec::new(),
             notes: Vec::new(),
             camera: Camera {
