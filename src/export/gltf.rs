@@ -181,7 +181,7 @@ fn material(surface: &Surface) -> json::Material {
 fn punctual_light(light: &Light) -> punctual::Light {
     let source = &light.source;
     let (beam, half_power_rad) = beam(&source.beam);
-    let spot = !matches!(source.shape, SourceShape::Tube { .. });
+    let spot = source.shape.all_round_m2().is_none();
     let (unit, note) = match light.kind {
         LightKind::Flash => ("cd_s", "flash: luminous intensity times flash time at full power"),
         LightKind::Continuous => ("cd", "continuous: luminous intensity at full power"),
@@ -249,6 +249,7 @@ fn shape(shape: SourceShape) -> Value {
         SourceShape::Tube { radius_m, length_m } => {
             json!({ "type": "tube", "radius_m": radius_m, "length_m": length_m })
         }
+        SourceShape::Ball { radius_m } => json!({ "type": "ball", "radius_m": radius_m }),
     }
 }
 

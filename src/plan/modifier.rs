@@ -21,6 +21,15 @@ pub enum Modifier {
         #[serde(default = "cm8")]
         length: Length,
     },
+    /// A ball of white cloth that lights all round.
+    Lantern {
+        /// Across.
+        #[serde(default = "cm50")]
+        diameter: Length,
+        /// Light lost in the cloth, in stops.
+        #[serde(default = "one")]
+        loss: f64,
+    },
     /// An open dish reflector; by default the common standard one.
     Dish {
         /// Mouth.
@@ -356,6 +365,7 @@ impl Modifier {
             | Self::Snoot { diameter, .. }
             | Self::LensSpot { diameter, .. }
             | Self::Octagon { diameter, .. }
+            | Self::Lantern { diameter, .. }
             | Self::BounceUmbrella { diameter, .. }
             | Self::ShootThrough { diameter, .. } => diameter.metres,
             Self::Panel { width, height, .. }
@@ -369,6 +379,7 @@ impl Modifier {
     pub fn name(&self) -> &'static str {
         match self {
             Self::BareTube { .. } => "bare tube",
+            Self::Lantern { .. } => "lantern",
             Self::Dish { .. } => "dish",
             Self::ShortDish { .. } => "short dish",
             Self::LongThrow { .. } => "long-throw dish",
@@ -399,7 +410,7 @@ macro_rules! numbers {
 }
 lengths! {
     cm4 0.04 cm7 0.07 cm8 0.08 cm12 0.12 cm13 0.13 cm14 0.14 cm15 0.15 cm18 0.18 cm20 0.20
-    cm25 0.25 cm35 0.35 cm55 0.55 cm60 0.60 cm90 0.90 cm105 1.05 cm120 1.20 cm180 1.80 m1 1.0
+    cm25 0.25 cm35 0.35 cm50 0.50 cm55 0.55 cm60 0.60 cm90 0.90 cm105 1.05 cm120 1.20 cm180 1.80 m1 1.0
     m3 3.0
 }
 numbers! {

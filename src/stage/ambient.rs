@@ -12,7 +12,7 @@ use super::{Light, Mesh, Part, Role, RoomBox, StageError};
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
 use crate::plan::{Lamp, LampForm};
-use crate::stage::fixture::Solid;
+use crate::stage::fixture::{Solid, ball_profile};
 
 /// Name of the room's even light among the layers.
 pub const AMBIENT: &str = "ambient";
@@ -72,10 +72,7 @@ pub fn lamp(lamp: &Lamp, around: &Marks<'_>) -> Result<(Source, Option<Mesh>), S
     let (right, up) = upright(axis);
     let (shape, beam) = match lamp.form {
         LampForm::Globe { diameter } => {
-            // a tube that looks as large from its end as from its side: 2rl = πr²
-            let radius_m = 0.5 * diameter.metres;
-            let length_m = std::f64::consts::FRAC_PI_2 * radius_m;
-            (SourceShape::Tube { radius_m, length_m }, Beam::Cosine { exponent: 1.0 })
+            (SourceShape::Ball { radius_m: 0.5 * diameter.metres }, Beam::Cosine { exponent: 1.0 })
         }
         LampForm::Panel { width, height } => (
             SourceShape::Rectangle { width_m: width.metres, height_m: height.metres },
@@ -86,11 +83,9 @@ pub fn lamp(lamp: &Lamp, around: &Marks<'_>) -> Result<(Source, Option<Mesh>), S
             Beam::Dish { beam_rad: beam.to_radians(), field_rad: field.to_radians() },
         ),
     };
-    let axial_intensity = match shape {
-        SourceShape::Tube { radius_m, length_m } => {
-            2.0 * radius_m * length_m / (std::f64::consts::PI * shape.area_m2())
-        }
-        _ => 1.0 / beam.solid_angle(),
+    let axial_intensity = match shape.all_round_m2() {
+        Some(seen) => seen / (std::f64::consts::PI * shape.area_m2()),
+        None => 1.0 / beam.solid_angle(),
     };
     let source = Source { shape, position, axis, right, up, beam, glow: None, axial_intensity };
     let body = body(&lamp.name, &source);
@@ -104,10 +99,9 @@ fn body(name: &str, source: &Source) -> Option<Mesh> {
     let mut solid = Solid::new(format!("{name} body"), Role::Fixture, LACQUER);
     let [half_width, half_height] = source.shape.half_m().map(|half| half as f32);
     match source.shape {
-        SourceShape::Tube { radius_m, length_m } => {
-            let (radius, half) = (0.9 * radius_m as f32, 0.45 * length_m as f32);
-            let profile = [[-half, 0.0], [-half, radius], [half, radius], [half, 0.0]];
-            solid.turned(source.position, source.axis, &profile);
+        SourceShape::Ball { radius_m } => {
+            let core = ball_profile(radius_m as f32 - BEHIND_M);
+            solid.turned(source.position, source.axis, &core);
         }
         SourceShape::Disc { .. } => {
             let profile = [

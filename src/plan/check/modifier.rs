@@ -16,6 +16,10 @@ pub(super) fn modifier(faults: &mut Faults, light_at: &At, light: &Light) {
             faults.length(&at.field("diameter"), *diameter, 0.001, 0.5);
             faults.length(&at.field("length"), *length, 0.001, 2.0);
         }
+        Modifier::Lantern { diameter, loss: stops } => {
+            size(faults, "diameter", *diameter, 4.0);
+            loss(faults, *stops);
+        }
         Modifier::Dish { diameter, beam, field, loss: stops }
         | Modifier::ShortDish { diameter, beam, field, loss: stops }
         | Modifier::LongThrow { diameter, beam, field, loss: stops } => {

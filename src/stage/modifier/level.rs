@@ -85,6 +85,7 @@ fn axial_intensity(fronts: &Fronts) -> f64 {
                     let end = std::f64::consts::PI * radius_m * radius_m;
                     source.axial_intensity * (side * sin + end * cos.abs()) / side
                 }
+                SourceShape::Ball { .. } => source.axial_intensity,
                 _ if cos <= 0.0 => 0.0,
                 _ => source.axial_intensity * f64::from(source.beam.toward(Vec3::Z)),
             }

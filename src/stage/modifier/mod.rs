@@ -59,10 +59,11 @@ pub fn fronts(light: &plan::Light, mouth: Front, folder: &Path) -> Result<Fronts
     let sources = match &light.modifier {
         Modifier::BareTube { diameter, length } => {
             let (radius_m, length_m) = (0.5 * diameter.metres, length.metres);
-            let shape = SourceShape::Tube { radius_m, length_m };
-            // flux π·L·A, intensity across L·2rl
-            let across = 2.0 * radius_m * length_m / (std::f64::consts::PI * shape.area_m2());
-            vec![film(shape, Beam::Cosine { exponent: 1.0 }, None, 0.0, 1.0, across)]
+            vec![all_round(SourceShape::Tube { radius_m, length_m }, 1.0, &film)]
+        }
+        Modifier::Lantern { diameter, loss } => {
+            let ball = SourceShape::Ball { radius_m: 0.5 * diameter.metres };
+            vec![all_round(ball, (-loss).exp2(), &film)]
         }
         Modifier::Dish { diameter, beam, field, loss }
         | Modifier::ShortDish { diameter, beam, field, loss }
@@ -170,6 +171,17 @@ pub fn fronts(light: &plan::Light, mouth: Front, folder: &Path) -> Result<Fronts
 /// Mouth of the dish that a scrim's head wears, metres.
 pub const HEAD_DISH_M: f64 = 0.18;
 
+/// What makes a film of the light's mouth: shape, beam, glow, distance behind the mouth, lumens,
+/// candela for each lumen where the beam is 1.
+type FilmOf<'a> = &'a dyn Fn(SourceShape, Beam, Option<Glow>, f64, f64, f64) -> Source;
+
+/// A body that is Lambertian all over: flux π·L·A, intensity across it L times what is seen of it.
+fn all_round(shape: SourceShape, lumens: f64, film: FilmOf<'_>) -> Source {
+    let seen = shape.all_round_m2().unwrap_or_default();
+    let across = seen / (std::f64::consts::PI * shape.area_m2());
+    film(shape, Beam::Cosine { exponent: 1.0 }, None, 0.0, lumens, across)
+}
+
 /// An open front of that shape: with its grid, the tube that shows in it, or cloth over it.
 fn open_front(
     light: &plan::Light,
@@ -177,7 +189,7 @@ fn open_front(
     beam: f64,
     field: f64,
     loss: f64,
-    film: &dyn Fn(SourceShape, Beam, Option<Glow>, f64, f64, f64) -> Source,
+    film: FilmOf<'_>,
 ) -> Vec<Source> {
     if let Some(cloth) = &light.cloth {
         let [mouth_m, _] = shape.half_m();
