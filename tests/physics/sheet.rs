@@ -174,8 +174,8 @@ fn contact_sheet() {
             i64::from(row * height + 2),
         );
     }
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/sheets/modifiers.jpg");
-    std::fs::create_dir_all(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/sheets")).unwrap();
+    let path = "tests/sheets/modifiers.jpg";
+    std::fs::create_dir_all("tests/sheets").unwrap();
     let file = std::io::BufWriter::new(std::fs::File::create(path).unwrap());
     let encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(file, 82);
     sheet.write_with_encoder(encoder).unwrap();

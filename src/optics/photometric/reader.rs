@@ -84,10 +84,15 @@ pub(super) fn growing(line: usize, angles: &[f64], what: &str) -> Result<(), Pho
     }
 }
 
-/// Not below zero.
+/// Not below zero, nor beyond all lamps.
 pub(super) fn not_negative(line: usize, value: f64, what: &str) -> Result<f64, PhotometricError> {
+    /// A lighthouse has some millions of candela.
+    const MOST: f64 = 1e10;
     if value < 0.0 {
         return fault(line, format!("{what} is {value}; it cannot be below zero"));
+    }
+    if value > MOST {
+        return fault(line, format!("{what} is {value}; no lamp has more than {MOST}"));
     }
     Ok(value)
 }

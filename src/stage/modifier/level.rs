@@ -96,7 +96,7 @@ fn axial_intensity(fronts: &Fronts) -> f64 {
 /// Luminous exposure on a flat meter on the axis that looks back at the mouth, over the true areas
 /// of the fronts, as if nothing stood between.
 fn axial_exposure(fronts: &Fronts, distance_m: f64) -> f64 {
-    const SIDE: u32 = 96;
+    const POINTS: u32 = 1 << 16;
     let at = (fronts.mouth.position + fronts.mouth.axis * distance_m as f32).as_dvec3();
     let facing = -fronts.mouth.axis.as_dvec3();
     fronts
@@ -105,9 +105,14 @@ fn axial_exposure(fronts: &Fronts, distance_m: f64) -> f64 {
         .map(|source| {
             let emitter = Emitter::new(source);
             let mut sum = 0.0;
-            for k in 0..SIDE * SIDE {
-                let cell = Vec2::new((k % SIDE) as f32 + 0.5, (k / SIDE) as f32 + 0.5);
-                let point = emitter.front(cell / SIDE as f32);
+            for k in 0..POINTS {
+                // Roberts 2018, 'The Unreasonable Effectiveness of Quasirandom Sequences', R2
+                let n = f64::from(k) + 0.5;
+                let u = Vec2::new(
+                    (n * 0.754_877_666_246_692_8).fract() as f32,
+                    (n * 0.569_840_290_998_053_2).fract() as f32,
+                );
+                let point = emitter.front(u);
                 let span = at - point.position.as_dvec3();
                 let direction = span.normalize();
                 let leaving = f64::from(emitter.radiance(&point, direction.as_vec3()))
@@ -116,7 +121,7 @@ fn axial_exposure(fronts: &Fronts, distance_m: f64) -> f64 {
                 let density = f64::from(emitter.area_pdf(&point));
                 sum += leaving * arriving / (span.length_squared() * density);
             }
-            sum / f64::from(SIDE * SIDE)
+            sum / f64::from(POINTS)
         })
         .sum()
 }
