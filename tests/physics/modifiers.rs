@@ -110,7 +110,7 @@ fn rendered_power_integrates_to_the_heads() {
                 range.intensity(theta.to_degrees(), azimuth) * theta.sin() * step * 2.0 * PI
             })
             .sum();
-        close(flux, HEAD_LM_S * f64::from(-loss as f32).exp2(), 0.005);
+        close(flux, HEAD_LM_S * f64::exp2(-loss), 0.005);
     }
 }
 
@@ -187,13 +187,13 @@ fn lens(a: f64, b: f64, apart: f64) -> f64 {
 /// times the cosine of the even front; what leaves it is the coaxial discs' configuration factor.
 #[test]
 fn snoots() {
-    let (d, l) = (0.07, 0.2);
+    let (d, l) = (0.07f64, 0.2f64);
     let range = Range::new(&built("modifier: Snoot()"));
     let on_axis = range.intensity(0.0, 0.0);
     // the film at the tunnel's end is 0.2 m farther off than the mouth
     close(on_axis, HEAD_LM_S * (-0.5f64).exp2() / PI * (14.0f64 / 14.2).powi(2), 0.02);
     for x in [0.2, 0.404, 0.6, 0.805] {
-        let theta = (x * d / l as f64).atan();
+        let theta = (x * d / l).atan();
         // from 14 m the mouth, thrown onto the film, is a little larger and shifts a little less
         let along = 14.0 * theta.cos();
         let open =
@@ -207,7 +207,7 @@ fn snoots() {
             * (theta - across.atan2(behind)).cos();
         close(range.intensity(theta.to_degrees(), 20.0) / on_axis, expected, 0.02);
     }
-    assert!(range.intensity((1.05 * d / l as f64).atan().to_degrees(), 0.0) < 1e-3 * on_axis);
+    assert!(range.intensity((1.05 * d / l).atan().to_degrees(), 0.0) < 1e-3 * on_axis);
     // coaxial equal discs: F = (X − √(X² − 4))/2, X = 2 + (l/r)²
     let x = 2.0 + (l / (0.5 * d)).powi(2);
     let factor = 0.5 * (x - (x * x - 4.0).sqrt());

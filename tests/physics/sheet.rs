@@ -12,7 +12,7 @@ use foreshadow::trace::{Options, Receptor, Tracer};
 use glam::Vec3;
 use image::{Rgb, RgbImage};
 
-const SIZE: [u32; 2] = [224, 300];
+const SIZE: [u32; 2] = [168, 224];
 const COLUMNS: u32 = 6;
 const CAPTION: u32 = 14;
 
@@ -89,8 +89,8 @@ fn cell(caption: &str, fields: &str) -> RgbImage {
     let options = Options {
         width: SIZE[0],
         height: SIZE[1],
-        max_samples: 512,
-        within_stops: Some(0.07),
+        max_samples: 72,
+        within_stops: Some(0.08),
         seed: 1,
         mix: vec![gain],
         time_limit: None,

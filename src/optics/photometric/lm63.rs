@@ -135,7 +135,7 @@ fn check_horizontals(
             (first == 0.0 && (last == 0.0 || last == 90.0 || (180.0..=360.0).contains(&last)))
                 || (first == 90.0 && last == 270.0)
         }
-        _ => (first == 0.0 || first < 0.0) && first >= -90.0 && last > 0.0 && last <= 90.0,
+        _ => (-90.0..=0.0).contains(&first) && last > 0.0 && last <= 90.0,
     };
     if good {
         return Ok(());

@@ -272,18 +272,24 @@ impl Photometry {
     }
 
     /// Full angle in degrees, across the plane C0–C180 (type C) or the level plane, at which the
-    /// intensity falls to `share` of the file's peak, outermost on either side. 0.5 is the beam
-    /// angle, 0.1 the field angle. None where that plane never has so much.
+    /// intensity falls to `share` of the file's peak, on either side outward from where it is
+    /// highest before the luminaire. 0.5 is the beam angle, 0.1 the field angle. None where that
+    /// plane never has so much.
     pub fn full_angle_deg(&self, share: f64) -> Option<f64> {
         let level = share * self.peak();
         let at = |theta: f64| self.toward(DVec3::new(theta.sin(), 0.0, theta.cos()));
         const STEPS: i32 = 3600;
         let theta = |k: i32| PI * f64::from(k) / f64::from(STEPS);
         let side = |sign: f64| {
-            let last = (0..=STEPS).rev().find(|&k| at(sign * theta(k)) >= level)?;
-            if last == STEPS {
-                return Some(PI);
+            let value = |k: i32| at(sign * theta(k));
+            let highest = (0..=STEPS / 2).max_by(|a, b| value(*a).total_cmp(&value(*b)))?;
+            if value(highest) < level {
+                return None;
             }
+            let Some(fallen) = (highest..=STEPS).find(|k| value(*k) < level) else {
+                return Some(PI);
+            };
+            let last = fallen - 1;
             let (mut inside, mut outside) = (theta(last), theta(last + 1));
             for _ in 0..40 {
                 let middle = 0.5 * (inside + outside);
