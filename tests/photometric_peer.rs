@@ -62,11 +62,13 @@ fn read(folder: &Path, name: &str) -> Result<Photometry, photometric::Photometri
     photometric::parse(&String::from_utf8_lossy(&bytes))
 }
 
+/// File, lumens, and beam and field in degrees across C0–C180 where the reference has them.
+type Case = (&'static str, f64, Option<(f64, f64)>);
+
 #[test]
 fn totals_beam_and_field_of_published_files() {
     let folder = files();
-    // lumens; beam and field in degrees across C0–C180 where the reference has them
-    let cases: [(&str, f64, Option<(f64, f64)>); 20] = [
+    let cases: [Case; 20] = [
         ("luxpy/luxpy_test_lid_file.ies", 5280.650, Some((148.53, 157.45))),
         ("luxpy/luxpy_test_lid_file.ldt", 5280.650, Some((148.53, 157.45))),
         ("luxpy/luxpy_test_lid_file2b.ies", 3340.376, Some((92.6, 116.09))),

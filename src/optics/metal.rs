@@ -64,3 +64,33 @@ impl Metal {
         reflectance * ggx::lookup(&self.albedo, cos)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// White metal returns all of diffuse light, and its own draws find the albedo it states.
+    #[test]
+    fn white_metal_loses_nothing_on_the_whole() {
+        for alpha in [0.1, 0.3, 0.6] {
+            let metal = Metal::new(alpha);
+            let mean = ggx::cosine_mean(&metal.albedo.map(f64::from));
+            assert!((mean - 1.0).abs() < 1e-4, "{alpha}: {mean}");
+            for cos in [0.2f32, 0.6, 1.0] {
+                let wo = Vec3::new((1.0 - cos * cos).sqrt(), 0.0, cos);
+                let (mut sum, side) = (0.0f64, 200u32);
+                for k in 0..side * side {
+                    let (u, v) = ((k % side) as f32 + 0.5, (k / side) as f32 + 0.5);
+                    let (u, v) = (u / side as f32, v / side as f32);
+                    if let Some(wi) = metal.sample(wo, u, v) {
+                        let share = metal.eval(Vec3::ONE, wo, wi).x * wi.z / metal.pdf(wo, wi);
+                        sum += f64::from(share);
+                    }
+                }
+                let got = sum / f64::from(side * side);
+                let stated = f64::from(metal.albedo(Vec3::ONE, cos).x);
+                assert!((got / stated - 1.0).abs() < 0.01, "{alpha} {cos}: {got} {stated}");
+            }
+        }
+    }
+}

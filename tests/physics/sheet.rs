@@ -7,12 +7,12 @@ use foreshadow::optics::color::luminance_f64;
 use foreshadow::optics::exposure::Exposure;
 use foreshadow::picture::{Mix, Picture, Tone, develop};
 use foreshadow::plan;
-use foreshadow::stage;
+use foreshadow::stage::{self, Role, Stage};
 use foreshadow::trace::{Options, Receptor, Tracer};
 use glam::Vec3;
 use image::{Rgb, RgbImage};
 
-const SIZE: [u32; 2] = [168, 224];
+const SIZE: [u32; 2] = [150, 200];
 const COLUMNS: u32 = 6;
 const CAPTION: u32 = 14;
 
@@ -48,49 +48,68 @@ fn board(caption: &str) -> &'static str {
     match caption {
         "DISH THROUGH LEAVES" => {
             "(name: \"branch\", kind: CutOut(Leaves(seed: 7, count: 60)), width: 0.9, height: 0.9, \
-             place: Around(azimuth: -50, elevation: 26, distance: 0.9))"
+             place: Around(azimuth: -50, elevation: 26, distance: 0.9, of: FACE), aim: FACE)"
         }
         "DISH AND SILVER BOARD" => {
             "(name: \"silver\", kind: Silver, width: 0.8, height: 1.2, \
-             place: Stand(azimuth: 65, distance: 0.9, height: 1.3))"
+             place: Stand(azimuth: 65, distance: 0.9, height: 1.3), aim: FACE)"
         }
         _ => "",
     }
 }
 
-fn cell(caption: &str, fields: &str) -> RgbImage {
-    let place = if fields.contains("place:") {
-        ""
-    } else {
-        ", place: Around(azimuth: -50, elevation: 26, distance: 1.7)"
-    };
+const ROOM: &str = "room: (width: 6, depth: 6, height: 3.4, walls: (reflectance: 0.2))";
+
+/// Sitter and cloth, which are the same in every cell.
+fn set() -> Stage {
     let text = format!(
-        "(format: 1, room: (width: 6, depth: 6, height: 3.4, walls: (reflectance: 0.2)), \
+        "(format: 1, {ROOM}, ambient: (ev: 0), \
          cloths: [(name: \"linen\", fabric: (paint: (reflectance: 0.4, color: \"#c9bca8\")), \
          shape: Backdrop(width: 2.7, top: 2.7, behind: 0.75, sweep: 1), creases: 0.8)], \
          sitter: (skin: 4, turn: -12, head: (turn: -8), hair: (style: Bun), garment: (cut: Tunic, \
          fabric: (paint: (reflectance: 0.3, color: \"#6f7f86\")))), \
-         lights: [(name: \"key\", {fields}{place})], boards: [{}], \
          camera: (focal_mm: 90, aperture: \"f/8\", white_balance: 5600, \
-         place: Stand(azimuth: 0, distance: 2.9, height: 1.5), aim: Point(x: -0.05, y: 1.45, z: 0)))",
-        board(caption)
+         place: Stand(azimuth: 0, distance: 2.9, height: 1.5), aim: Point(x: -0.05, y: 1.45, z: 0)))"
     );
-    let plan = plan::parse(&text, caption).unwrap_or_else(|error| panic!("{error}"));
-    let mut stage = stage::build(&plan).unwrap_or_else(|error| panic!("{caption}: {error}"));
+    built(&text)
+}
+
+fn built(text: &str) -> Stage {
+    let plan = plan::parse(text, "sheet").unwrap_or_else(|error| panic!("{error}"));
+    stage::build(&plan).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// The set with one light and its boards.
+fn cell(set: &Stage, caption: &str, fields: &str) -> RgbImage {
+    let face = set.marks.iter().find(|mark| mark.name == "face").unwrap().position;
+    let aim = format!("Point(x: {}, y: {}, z: {})", face.x, face.y, face.z);
+    let place = if fields.contains("place:") {
+        String::new()
+    } else {
+        format!(", place: Around(azimuth: -50, elevation: 26, distance: 1.7, of: {aim})")
+    };
+    let boards = board(caption).replace("FACE", &aim);
+    let lit = built(&format!(
+        "(format: 1, {ROOM}, lights: [(name: \"key\", {fields}{place}, aim: {aim})], boards: [{boards}])"
+    ));
+    let mut stage = set.clone();
+    stage.lights = lit.lights;
+    let stands = lit.meshes.into_iter().filter(|m| matches!(m.role, Role::Fixture | Role::Board));
+    stage.meshes.extend(stands);
     stage.camera = stage.camera.cropped_to(f64::from(SIZE[0]) / f64::from(SIZE[1]));
     let tracer = Tracer::new(&stage, |_| true);
     let (at, _) = meter::held_at(&stage, "face");
     // toward the light, as a key is metered; one reading for all
     let toward = (stage.lights[0].source.position - at).normalize();
-    let got = tracer.meter(at, toward, Receptor::Dome, 16, 1)[0];
+    let got = tracer.meter(at, toward, Receptor::Dome, 6, 1)[0];
     let level = luminance_f64(got.direct + got.bounced);
     // f/8 at ISO 100 and C = 250 is 160 lx·s
     let gain = Vec3::splat((160.0 / level) as f32);
     let options = Options {
         width: SIZE[0],
         height: SIZE[1],
-        max_samples: 72,
-        within_stops: Some(0.08),
+        max_samples: 40,
+        within_stops: None,
         seed: 1,
         mix: vec![gain],
         time_limit: None,
@@ -162,11 +181,12 @@ fn letters(out: &mut RgbImage, caption: &str) {
 #[ignore = "renders the contact sheet for the documents; minutes on two cores"]
 fn contact_sheet() {
     let (width, height) = (SIZE[0] + 4, SIZE[1] + CAPTION + 4);
+    let set = set();
     let rows = (LIGHTS.len() as u32).div_ceil(COLUMNS);
     let mut sheet = RgbImage::from_pixel(COLUMNS * width, rows * height, Rgb([20; 3]));
     for (number, (caption, fields)) in LIGHTS.into_iter().enumerate() {
         let (column, row) = (number as u32 % COLUMNS, number as u32 / COLUMNS);
-        let picture = cell(caption, fields);
+        let picture = cell(&set, caption, fields);
         image::imageops::replace(
             &mut sheet,
             &picture,
