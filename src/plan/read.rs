@@ -12,7 +12,7 @@ use ron::extensions::Extensions;
 
 use super::error::{Fault, LocatedFault, PlanError};
 use super::locate::Index;
-use super::{Plan, check, diagnose, still};
+use super::{Folder, Plan, check, diagnose, still};
 
 /// The language this program writes; it reads all earlier ones.
 pub const FORMAT: u32 = 1;
@@ -32,7 +32,9 @@ pub(super) fn language() -> ron::Options {
 pub fn read(path: impl AsRef<Path>) -> Result<Plan, PlanError> {
     let path = path.as_ref();
     let name = path.display().to_string();
-    parse(&text(path, &name)?, &name)
+    let mut plan = parse(&text(path, &name)?, &name)?;
+    plan.folder = Folder(path.parent().map(Path::to_owned).unwrap_or_default());
+    Ok(plan)
 }
 
 fn text(path: &Path, name: &str) -> Result<String, PlanError> {

@@ -28,7 +28,10 @@ pub fn lit(plan: &Plan, only: &[String]) -> Vec<String> {
         |name: &str, on: bool| if only.is_empty() { on } else { only.iter().any(|o| o == name) };
     // a room level far below what the camera records is still a layer: the shutter may change
     let ambient = plan.ambient.as_ref().map(|_| (stage::AMBIENT, true));
-    let all = plan.lights.iter().map(|light| (light.name.as_str(), light.on)).chain(ambient);
+    let lamps = plan.lamps.iter().map(|lamp| (lamp.name.as_str(), true));
+    let windows = plan.windows.iter().map(|window| (window.name.as_str(), true));
+    let lights = plan.lights.iter().map(|light| (light.name.as_str(), light.on));
+    let all = lights.chain(lamps).chain(windows).chain(ambient);
     all.filter(|(name, on)| wanted(name, *on)).map(|(name, _)| name.to_owned()).collect()
 }
 
@@ -62,7 +65,7 @@ pub fn layers(
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
-    let mix = gains::mix(plan, stage, &names);
+    let mix = gains::try_mix(plan, stage, &names)?;
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
     let (max_samples, within_stops) = match options.settle {
         Settle::Samples(count) => (count, None),

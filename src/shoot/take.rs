@@ -12,7 +12,7 @@ use crate::picture::{
 };
 use crate::plan::still::OPENING;
 use crate::plan::{self, Camera, Plan, Vignetting};
-use crate::stage::{self, AMBIENT, Stage};
+use crate::stage::{self, Stage};
 use crate::trace::{IntoLens, Tracer};
 
 /// Diagonal of 36 × 24 mm.
@@ -30,8 +30,8 @@ pub fn view(camera: &stage::Camera) -> View {
 /// What a stage's rays say once and for all, whatever the powers and the setting.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rays {
-    /// The room's light at unit level, at the sitter's face, lx.
-    unit_ambient_lux: f64,
+    /// Each of the room's own lights at unit level, at the sitter's face, lx.
+    unit_room_lux: Vec<(String, f64)>,
     /// Lights that shine into the lens.
     pub stray: Vec<Stray>,
 }
@@ -40,17 +40,21 @@ pub struct Rays {
 pub fn rays(plan: &Plan, stage: &Stage, names: &[String]) -> Rays {
     let faces_lens = |light: &stage::Light| {
         light.fronts().any(|front| {
-            let all_round = matches!(front.shape, stage::SourceShape::Tube { .. });
+            let all_round = matches!(
+                front.shape,
+                stage::SourceShape::Tube { .. } | stage::SourceShape::Ball { .. }
+            );
             all_round || front.axis.dot(stage.camera.position - front.position) > 0.0
         })
     };
+    let read = gains::read_by_ev(plan, names);
     let wanted = |light: &stage::Light| {
-        names.contains(&light.name) && (light.name == AMBIENT || faces_lens(light))
+        names.contains(&light.name) && (read.contains(&light.name) || faces_lens(light))
     };
     if !stage.lights.iter().any(wanted) {
         return Rays::default();
     }
-    let mut tracer = Tracer::for_few_rays(stage, wanted);
+    let tracer = Tracer::for_few_rays(stage, wanted);
     let shines = |one: IntoLens| Stray {
         tangents: tracer.tangents(one.toward),
         light: one.name,
@@ -60,9 +64,7 @@ pub fn rays(plan: &Plan, stage: &Stage, names: &[String]) -> Rays {
     let matters = plan.camera.flare > 0.0 || plan.camera.diffusion.strength > 0.0;
     let found = if matters { tracer.into_lens() } else { Vec::new() };
     let stray = found.into_iter().map(shines).collect();
-    let room = names.iter().any(|name| name == AMBIENT);
-    let unit_ambient_lux = if room { gains::unit_ambient_lux(stage, &mut tracer) } else { 0.0 };
-    Rays { unit_ambient_lux, stray }
+    Rays { unit_room_lux: gains::unit_room_lux(stage, tracer, &read), stray }
 }
 
 /// How the plan's camera takes these lights. Arithmetic alone: call it as often as a power changes.
@@ -71,7 +73,7 @@ pub fn taking(plan: &Plan, stage: &Stage, names: &[String], rays: &Rays) -> Taki
     let view = view(&stage.camera);
     let f_number = camera.aperture.f_number;
     Taking {
-        mix: gains::mix_at(plan, names, rays.unit_ambient_lux),
+        mix: gains::mix_at(plan, names, &rays.unit_room_lux),
         curtains: curtains(camera).map(|curtains| (curtains, edge(camera))),
         falloff: camera.vignetting.map(|vignetting| match vignetting {
             Vignetting::Natural => Falloff::NATURAL,

@@ -11,6 +11,15 @@ use super::framing::FramingError;
 use super::{RoomBox, cloth, fixture, room, sitter};
 use crate::plan::Plan;
 
+/// An operating system's error in plain words.
+pub(super) fn io_told(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".into(),
+        std::io::ErrorKind::PermissionDenied => "the file may not be read".into(),
+        _ => format!("the file cannot be read ({error})"),
+    }
+}
+
 /// The entry of the plan that a fault is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Part {
@@ -26,6 +35,10 @@ pub enum Part {
     Light(String),
     /// The board of this name.
     Board(String),
+    /// The lamp of this name.
+    Lamp(String),
+    /// The window of this name.
+    Window(String),
     /// The camera.
     Camera,
     /// What the camera is focused on.
@@ -43,6 +56,8 @@ impl fmt::Display for Part {
             Self::Sitter => write!(f, "sitter"),
             Self::Light(name) => write!(f, "light \"{name}\""),
             Self::Board(name) => write!(f, "board \"{name}\""),
+            Self::Lamp(name) => write!(f, "lamp \"{name}\""),
+            Self::Window(name) => write!(f, "window \"{name}\""),
             Self::Camera => write!(f, "camera"),
             Self::Focus => write!(f, "camera focus"),
             Self::Framing => write!(f, "camera framing"),
@@ -69,6 +84,10 @@ impl Part {
             }
             Self::Board(name) => {
                 in_list("boards", plan.boards.iter().position(|b| b.name == *name))
+            }
+            Self::Lamp(name) => in_list("lamps", plan.lamps.iter().position(|l| l.name == *name)),
+            Self::Window(name) => {
+                in_list("windows", plan.windows.iter().position(|w| w.name == *name))
             }
             Self::Camera => "camera".into(),
             Self::Focus => "camera.focus".into(),
@@ -140,6 +159,30 @@ pub enum StageError {
     /// The frame cannot be had.
     #[error(transparent)]
     Framing(#[from] FramingError),
+    /// A file that the plan names cannot be used.
+    #[error("{owner}: {}: {problem}; {remedy}", file.escape_debug())]
+    File {
+        /// Who names it.
+        owner: Part,
+        /// In which field of its entry.
+        field: &'static str,
+        /// As written.
+        file: String,
+        /// What is wrong, with the line where there is one.
+        problem: String,
+        /// What to do.
+        remedy: String,
+    },
+    /// A light whose level follows from no figure.
+    #[error("{owner}: {problem}; {remedy}")]
+    Level {
+        /// The light.
+        owner: Part,
+        /// What is wrong.
+        problem: &'static str,
+        /// What to do.
+        remedy: &'static str,
+    },
     /// The room or its boxes.
     #[error(transparent)]
     Room(#[from] room::RoomError),
@@ -160,6 +203,8 @@ impl StageError {
         match self {
             Self::UnknownTarget { owner, .. }
             | Self::NoDirection { owner, .. }
+            | Self::File { owner, .. }
+            | Self::Level { owner, .. }
             | Self::OutsideRoom { owner, .. } => owner.clone(),
             Self::SitterOutside { .. } | Self::Sitter(_) => Part::Sitter,
             Self::FocusTooNear { .. } => Part::Focus,
@@ -176,6 +221,8 @@ impl StageError {
             Self::Fixture(error) => match error {
                 fixture::BoardError::Side { board, .. }
                 | fixture::BoardError::Openings { board, .. }
+                | fixture::BoardError::Holes { board }
+                | fixture::BoardError::Picture { board, .. }
                 | fixture::BoardError::Paint { board, .. } => Part::Board(board.clone()),
             },
         }
@@ -187,6 +234,9 @@ impl StageError {
         let path = part.path(plan);
         match self {
             Self::OutsideRoom { .. } => format!("{path}.place"),
+            Self::File { field, .. } => format!("{path}.{field}"),
+            Self::Fixture(fixture::BoardError::Picture { .. }) => format!("{path}.kind.file"),
+            Self::Level { .. } => format!("{path}.head.output"),
             Self::UnknownTarget { .. } | Self::NoDirection { .. } if part != Part::Focus => {
                 format!("{path}.aim")
             }
@@ -209,6 +259,7 @@ fn room_part(error: &room::RoomError) -> Part {
         room::RoomError::BoxSide { name, .. } | room::RoomError::BoxPlace { name, .. } => {
             Part::Box(name.clone())
         }
+        room::RoomError::Window { name, .. } => Part::Window(name.clone()),
         room::RoomError::RoomSide { .. }
         | room::RoomError::MarkOutside { .. }
         | room::RoomError::Paint { .. } => Part::Room,
