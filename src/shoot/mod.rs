@@ -1,5 +1,6 @@
 //! Joins the pieces: plan to stage to layers to picture and readings; what verbs and the window call.
 
+pub mod balance;
 pub mod check;
 mod gains;
 pub mod options;
@@ -7,16 +8,21 @@ pub mod output;
 mod read_meter;
 pub mod readings;
 mod still;
+mod table;
 
 use std::path::Path;
 
+pub use balance::{BalanceOptions, Balanced, balance};
 pub use check::{Note, Severity};
 pub use gains::mix;
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError};
-pub use read_meter::{meter, read};
+pub use read_meter::{meter, meter_places, read};
 pub use readings::Readings;
 pub use still::{layers, still};
+pub use table::{TableStyle, columns};
+
+pub use crate::optics::fstop::{self, Step};
 
 use crate::export::{self, ExportError};
 use crate::picture::{EncodeError, ExrError, MixError};
@@ -55,6 +61,17 @@ pub enum ShootError {
         name: String,
         /// What there is.
         known: Vec<String>,
+    },
+    /// A reading is wished where the light does not come.
+    #[error(
+        "no light of \"{light}\" reaches {place}, so no power gives the wished reading there\n   \
+         hint: name a place that it lights, such as {light}=…@crown, or turn the head toward it"
+    )]
+    Unlit {
+        /// The light.
+        light: String,
+        /// The place.
+        place: String,
     },
     /// Layers and mix do not fit: ours.
     #[error(transparent)]
