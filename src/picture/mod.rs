@@ -9,7 +9,9 @@
 pub mod compare;
 mod encode;
 mod exr;
+pub mod map;
 mod mix;
+mod text;
 mod tone;
 
 pub use encode::{EncodeError, FileFormat, encode};

@@ -3,6 +3,7 @@
 pub mod balance;
 pub mod check;
 mod gains;
+mod map;
 pub mod options;
 pub mod output;
 mod read_meter;
@@ -15,6 +16,7 @@ use std::path::Path;
 pub use balance::{BalanceOptions, Balanced, balance};
 pub use check::{Note, Severity};
 pub use gains::mix;
+pub use map::{MapZero, map_of, stops_map};
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError};
 pub use read_meter::{meter, meter_places, read};
@@ -23,6 +25,7 @@ pub use still::{layers, still};
 pub use table::{TableStyle, columns};
 
 pub use crate::optics::fstop::{self, Step};
+pub use crate::picture::FileFormat;
 
 use crate::export::{self, ExportError};
 use crate::picture::{EncodeError, ExrError, MixError};
@@ -70,6 +73,24 @@ pub enum ShootError {
     Unlit {
         /// The light.
         light: String,
+        /// The place.
+        place: String,
+    },
+    /// A place whose tone is asked for is not in the picture.
+    #[error(
+        "{place} is not in the picture, so its tone cannot be taken\n   hint: turn the camera to it, \
+         or name another place"
+    )]
+    OutOfFrame {
+        /// The place.
+        place: String,
+    },
+    /// A place whose tone is asked for is behind something.
+    #[error(
+        "{place} is hidden from the camera, so its tone cannot be taken\n   hint: name a place that \
+         is seen"
+    )]
+    Hidden {
         /// The place.
         place: String,
     },

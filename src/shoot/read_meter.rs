@@ -230,6 +230,23 @@ pub(super) fn levels(plan: &Plan, stage: &Stage, tracer: &Tracer) -> Vec<f64> {
     names.iter().map(|name| f64::from(luminance(mix.gain(name)))).collect()
 }
 
+/// Gain and colour of each of the tracer's lights today, as the camera sees them, times the
+/// shutter time for what burns on.
+pub(super) fn exposed_gains(plan: &Plan, stage: &Stage, tracer: &Tracer) -> Vec<Vec3> {
+    let names: Vec<String> = tracer.scene.lights.iter().map(|l| l.name.clone()).collect();
+    let mix = gains::mix(plan, stage, &names);
+    let shutter_s = plan.camera.shutter.seconds as f32;
+    tracer
+        .scene
+        .lights
+        .iter()
+        .map(|light| match light.kind {
+            LightKind::Continuous => mix.gain(&light.name) * shutter_s,
+            LightKind::Flash => mix.gain(&light.name),
+        })
+        .collect()
+}
+
 fn assemble(
     plan: &Plan,
     stage: &Stage,
