@@ -65,6 +65,7 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
             on: light.on,
             kind: LightKind::Flash,
             source,
+            also: Vec::new(),
         });
     }
     for board in &plan.boards {
@@ -127,8 +128,8 @@ fn place_source(
         ),
     };
     let axial_intensity =
-        output::axial_intensity_cd_s(&light.head, &light.modifier, shape, beam, meter_constant);
-    Ok(Source { shape, position, axis, right, up, beam, axial_intensity })
+        output::axial_intensity_cd_s(&light.head, &light.modifier, shape, &beam, meter_constant);
+    Ok(Source { shape, position, axis, right, up, beam, glow: None, axial_intensity })
 }
 
 /// Unit direction from `from` to a target.
@@ -201,8 +202,10 @@ fn ambient(room: super::RoomBox) -> Light {
             right: Vec3::X,
             up: Vec3::Z,
             beam: Beam::Cosine { exponent: 1.0 },
+            glow: None,
             axial_intensity: area / std::f64::consts::PI,
         },
+        also: Vec::new(),
     }
 }
 
