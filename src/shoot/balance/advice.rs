@@ -128,6 +128,7 @@ mod tests {
             right: Vec3::NEG_X,
             up: Vec3::Y,
             beam: Beam::Cosine { exponent: 1.0 },
+            glow: None,
             axial_intensity: 1.0,
         }
     }

@@ -179,7 +179,13 @@ mod tests {
         Stage {
             room: RoomBox { min: Vec3::new(-3.0, 0.0, -3.0), max: Vec3::new(3.0, 3.0, 4.0) },
             meshes: Vec::new(),
-            lights: vec![Light { name: "rim".into(), on: true, kind: LightKind::Flash, source, also: Vec::new() }],
+            lights: vec![Light {
+                name: "rim".into(),
+                on: true,
+                kind: LightKind::Flash,
+                source,
+                also: Vec::new(),
+            }],
             marks: Vec::new(),
             notes: Vec::new(),
             camera: Camera {
