@@ -23,6 +23,8 @@ const BATCHES: u32 = 24;
 const MOST_BATCHES: u32 = 16 * BATCHES;
 /// Standard error at which a reading has settled, as a share: a hundredth of a stop.
 const SETTLED: f64 = 0.007;
+/// The same for lights under an eighth of the strongest: half a tenth, as finely as they are shown.
+const SETTLED_WEAK: f64 = 0.03;
 /// Lights this far under the strongest need not settle: a 250th of it changes nothing.
 const FAINT: f64 = 1.0 / 256.0;
 
@@ -175,7 +177,8 @@ fn place(stage: &Stage, at: &MeterPoint) -> Result<(Vec3, Vec3), ShootError> {
     }
 }
 
-/// Paths are added until every light that matters is known to a hundredth of a stop.
+/// Paths are added until every light that matters is known to a hundredth of a stop, or to half a
+/// tenth where it hardly counts.
 fn settled(
     tracer: &Tracer,
     at: Vec3,
@@ -190,7 +193,9 @@ fn settled(
     let open = |found: &[Incident]| {
         let most = found.iter().zip(levels).map(|(one, gain)| sum(one) * gain).fold(0.0, f64::max);
         found.iter().zip(levels).any(|(one, gain)| {
-            sum(one) * gain > FAINT * most && one.standard_error > SETTLED * sum(one)
+            let level = sum(one) * gain;
+            let share = if level > most / 8.0 { SETTLED } else { SETTLED_WEAK };
+            level > FAINT * most && one.standard_error > share * sum(one)
         })
     };
     while open(&found) && batches < MOST_BATCHES {

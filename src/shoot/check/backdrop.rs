@@ -51,6 +51,9 @@ fn past_its_edges(looks: &Looks, cloth: &Cloth) -> Option<Note> {
         let over = [-half - across, across - half, up - top.metres];
         if over.iter().any(|by| *by > 0.0) {
             bare += 1.0;
+            // what is bare reaches on to the middle between this look and the next
+            let rest = f64::from(0.5 * looks.pitch * t * look.direction.dot(camera.forward));
+            let over = over.map(|by| if by > 0.0 { by + rest } else { by });
             past = [0, 1, 2].map(|side| past[side].max(over[side]));
         }
     }

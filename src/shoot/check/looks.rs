@@ -38,6 +38,8 @@ pub(super) struct Looks<'a> {
     pub gains: Vec<Vec3>,
     /// Looks over the whole frame.
     pub grid: Vec<Look>,
+    /// From look to look, in metres at a metre from the lens.
+    pub pitch: f32,
 }
 
 impl<'a> Looks<'a> {
@@ -64,7 +66,8 @@ impl<'a> Looks<'a> {
                 }
             }
         }
-        Self { plan, stage, tracer, gains, grid }
+        let pitch = 2.0 * stage.camera.half_frame().x / columns as f32;
+        Self { plan, stage, tracer, gains, grid, pitch }
     }
 
     /// The plan's lights that are on, on the stage.
