@@ -139,7 +139,8 @@ fn table(balanced: &Balanced, style: TableStyle) -> String {
         balanced.iso,
         balanced.key
     );
-    let mut rows = vec![cells(&["wish", "at", "wished", "is", "before", "after", "off"])];
+    let mut rows =
+        vec![cells(&["wish", "at", "wished", "that is", "reads now", "will read", "off"])];
     for wish in &balanced.wishes {
         let aperture = |n| style.aperture(Some(n));
         let mut row = vec![wish.of.clone(), wish.place.clone(), wish.wished.clone()];
