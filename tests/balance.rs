@@ -247,7 +247,7 @@ fn what_cannot_be_meant_is_refused() {
         (vec!["balance", plan, "key=f/8", "-o", "/nowhere/new.ron"], "make the folder first"),
         (vec!["balance", plan, "key=f/nan"], "no reading"),
         (vec!["balance", plan, "key=f/8@0,nan,0"], "no point"),
-        (vec!["meter", plan, "--dome", "nobody"], "neither sitter nor set"),
+        (vec!["meter", plan, "--at", "0,1,0", "--dome", "nobody"], "name one of key, fill"),
         (vec!["meter", plan, "--steps", "fifths"], "--steps"),
         (vec!["still", plan, "--map", "stops", "-o", "x.exr"], "a map cannot go into an .exr"),
         (

@@ -98,8 +98,25 @@ pub(super) fn aim(argument: &str, typed: &str, plan: &Plan) -> Result<DomeAim, C
         "camera" => DomeAim::Camera,
         "light" => DomeAim::EachLight,
         name if plan.lights.iter().any(|light| light.name == name) => DomeAim::Light(name.into()),
-        place => DomeAim::Toward(point(argument, place, plan)?),
+        place if place.contains(',') => DomeAim::Toward(point(argument, place, plan)?),
+        place => {
+            let lights = plan.lights.iter().map(|light| light.name.as_str());
+            let known: Vec<&str> = lights.chain(places(plan)).collect();
+            let hair = place == "hair" && !known.contains(&place);
+            let place = if hair { "crown" } else { place };
+            let place = typed::one_of(argument, place, "light or place", &known)?;
+            DomeAim::Toward(point(argument, &place, plan)?)
+        }
     })
+}
+
+/// Names of the plan's places: parts of the sitter, things of the set.
+fn places(plan: &Plan) -> Vec<&str> {
+    let parts = if plan.sitter.is_some() { PARTS.as_slice() } else { &[] };
+    let things = plan.cloths.iter().map(|c| c.name.as_str());
+    let things = things.chain(plan.boxes.iter().map(|b| b.name.as_str()));
+    let things = things.chain(plan.boards.iter().map(|b| b.name.as_str()));
+    parts.iter().copied().chain(things).collect()
 }
 
 /// `x,y,z` in metres (or with units), or a name.
@@ -114,11 +131,7 @@ pub(super) fn point(argument: &str, typed: &str, plan: &Plan) -> Result<MeterPoi
             )),
         };
     }
-    let parts = if plan.sitter.is_some() { PARTS.as_slice() } else { &[] };
-    let things = plan.cloths.iter().map(|c| c.name.as_str());
-    let things = things.chain(plan.boxes.iter().map(|b| b.name.as_str()));
-    let things = things.chain(plan.boards.iter().map(|b| b.name.as_str()));
-    let known: Vec<&str> = parts.iter().copied().chain(things).collect();
+    let known = places(plan);
     // where a hair light falls is the crown, unless the set has a thing of that name
     let typed = if typed == "hair" && !known.contains(&"hair") { "crown" } else { typed };
     if known.is_empty() {
