@@ -3,6 +3,7 @@
 //! Standard output carries results, standard error carries progress and the one error.
 //! Exit status: 0 done, 1 the work failed or `check` found a problem, 2 bad usage or a bad plan.
 
+mod balance;
 mod check;
 mod error;
 mod export;
@@ -11,6 +12,7 @@ mod new;
 mod progress;
 mod still;
 mod typed;
+mod wish;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -34,6 +36,7 @@ enum Verb {
     New(new::Typed),
     Still(still::Typed),
     Meter(meter::Typed),
+    Balance(balance::Typed),
     Check(check::Typed),
     Export(export::Typed),
 }
@@ -70,6 +73,7 @@ fn run() -> Result<ExitCode, CliError> {
         Verb::New(typed) => new::run(typed),
         Verb::Still(typed) => still::run(typed),
         Verb::Meter(typed) => meter::run(typed),
+        Verb::Balance(typed) => balance::run(typed),
         Verb::Check(typed) => check::run(typed),
         Verb::Export(typed) => export::run(typed),
     }

@@ -13,10 +13,12 @@ pub mod compare;
 mod encode;
 mod exr;
 pub mod glare;
+pub mod map;
 mod mix;
 pub mod record;
 mod stray;
 mod taking;
+mod text;
 mod tone;
 mod view;
 

@@ -353,6 +353,28 @@ impl Modifier {
         }
     }
 
+    /// Light lost inside it, in stops (of photometric files: against the file's lumens).
+    pub fn loss_stops(&self) -> f64 {
+        match self {
+            Self::BareTube { .. } => 0.0,
+            Self::Lantern { loss, .. }
+            | Self::Dish { loss, .. }
+            | Self::ShortDish { loss, .. }
+            | Self::LongThrow { loss, .. }
+            | Self::BeautyDish { loss, .. }
+            | Self::Ring { loss, .. }
+            | Self::Snoot { loss, .. }
+            | Self::LensSpot { loss, .. }
+            | Self::Panel { loss, .. }
+            | Self::SoftBox { loss, .. }
+            | Self::Octagon { loss, .. }
+            | Self::BounceUmbrella { loss, .. }
+            | Self::ShootThrough { loss, .. }
+            | Self::Scrim { loss, .. }
+            | Self::Photometric { loss, .. } => *loss,
+        }
+    }
+
     /// The longest side of its front in metres; None where a photometric file decides.
     pub fn largest_m(&self) -> Option<f64> {
         Some(match self {

@@ -1,24 +1,33 @@
 //! Joins the pieces: plan to stage to layers to picture and readings; what verbs and the window call.
 
+pub mod balance;
 pub mod check;
 mod gains;
+mod map;
 pub mod options;
 pub mod output;
 mod read_meter;
 pub mod readings;
 mod still;
+mod table;
 mod take;
 
 use std::path::Path;
 
+pub use balance::{BalanceOptions, Balanced, balance};
 pub use check::{Note, Severity};
 pub use gains::{mix, try_mix};
+pub use map::{MapZero, map_of, stops_map};
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError};
-pub use read_meter::{meter, read};
+pub use read_meter::{meter, meter_places, read};
 pub use readings::Readings;
 pub use still::{layers, still};
+pub use table::{TableStyle, columns};
 pub use take::{Rays, curtains, develop_plan, development, rays, record, take, taking, view};
+
+pub use crate::optics::fstop::{self, Step};
+pub use crate::picture::FileFormat;
 
 use crate::export::{self, ExportError};
 use crate::picture::{EncodeError, ExrError, MixError};
@@ -69,6 +78,35 @@ pub enum ShootError {
         name: String,
         /// What there is.
         known: Vec<String>,
+    },
+    /// A reading is wished where the light does not come.
+    #[error(
+        "no light of \"{light}\" reaches {place}, so no power gives the wished reading there\n   \
+         hint: name a place that it lights, such as {light}=…@crown, or turn the head toward it"
+    )]
+    Unlit {
+        /// The light.
+        light: String,
+        /// The place.
+        place: String,
+    },
+    /// A place whose tone is asked for is not in the picture.
+    #[error(
+        "{place} is not in the picture, so its tone cannot be taken\n   hint: turn the camera to it, \
+         or name another place"
+    )]
+    OutOfFrame {
+        /// The place.
+        place: String,
+    },
+    /// A place whose tone is asked for is behind something.
+    #[error(
+        "{place} is hidden from the camera, so its tone cannot be taken\n   hint: name a place that \
+         is seen"
+    )]
+    Hidden {
+        /// The place.
+        place: String,
     },
     /// Layers and mix do not fit: ours.
     #[error(transparent)]

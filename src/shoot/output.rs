@@ -91,6 +91,20 @@ impl Output {
     }
 }
 
+/// Checks a place for a plan.
+pub fn plan(path: &Path) -> Result<(), OutputError> {
+    if path.is_dir() {
+        return Err(place(path, "this is a folder", "name a file in it, such as new.ron"));
+    }
+    if path.exists() && !path.is_file() {
+        return Err(place(path, "this is not a regular file", "name a new file"));
+    }
+    if path.metadata().is_ok_and(|known| known.permissions().readonly()) {
+        return Err(place(path, "this file is read-only", "name another, or make it writable"));
+    }
+    writable(path, files::folder_of(path))
+}
+
 /// Checks a folder that files will be written into; it may not exist yet, but its parent must.
 pub fn folder(path: &Path) -> Result<(), OutputError> {
     if path == Path::new("-") {

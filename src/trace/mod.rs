@@ -98,6 +98,16 @@ impl Tracer {
         Self { scene: Scene::for_few_rays(stage, wanted), camera: stage.camera }
     }
 
+    /// Luminance of the front of each of the scene's lights where a ray runs into it before it
+    /// meets a surface; 0 where it does not.
+    pub fn fronts_seen(&self, origin: Vec3, direction: Vec3) -> Vec<f32> {
+        let hit = self.scene.intersect(origin, direction);
+        let reach = hit.map_or(f32::INFINITY, |hit| hit.distance);
+        (0..self.scene.lights.len())
+            .map(|light| seen_front(&self.scene, light, origin, direction, reach))
+            .collect()
+    }
+
     /// Renders the layers. `progress` is called after every pass and may end the work by
     /// returning false.
     pub fn render(&self, options: &Options, progress: &mut dyn FnMut(Progress) -> bool) -> Layers {

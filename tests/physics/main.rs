@@ -2,6 +2,7 @@
 //! each put before the path tracer's meter, spot or picture. One crate, so that the helpers that
 //! build small stages ([`set`]) are shared.
 
+mod cases_planned;
 mod cases_rendered;
 mod edge;
 mod energy;
