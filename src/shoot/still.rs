@@ -1,11 +1,13 @@
 //! A still: plan to stage to layers to picture to file.
 
+use glam::Vec3;
+
 use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
 use crate::layers::Layers;
-use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
+use crate::picture::{FileFormat, Mix, Picture, Still, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
 use crate::trace::{Options, Tracer};
@@ -51,11 +53,22 @@ pub fn layers(
     options: &StillOptions,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
+    layers_over(plan, stage, options, None, progress)
+}
+
+/// Renders layers that will be added to others, whose luminance in today's mix is `base`.
+pub(super) fn layers_over(
+    plan: &Plan,
+    stage: &Stage,
+    options: &StillOptions,
+    base: Option<&[f32]>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Layers, ShootError> {
     let names = lit(plan, &options.only);
     if names.is_empty() {
         return Err(ShootError::Dark);
     }
-    let (width, height) = options.size.unwrap_or_else(|| default_size(stage));
+    let (width, height) = size(stage, options);
     fits((width, height), names.len())?;
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
@@ -76,7 +89,7 @@ pub fn layers(
         mix: factors,
         time_limit: None,
     };
-    Ok(tracer.render(&trace, &mut |now| {
+    Ok(tracer.render_over(&trace, base, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -113,8 +126,27 @@ fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u
     }
 }
 
-fn default_size(stage: &Stage) -> (u32, u32) {
+/// Pixels of a still: as asked for, else the camera's format.
+pub(super) fn size(stage: &Stage, options: &StillOptions) -> (u32, u32) {
+    options.size.unwrap_or_else(|| default_size(stage, LONG_SIDE))
+}
+
+/// The camera's format with a long side of so many pixels.
+pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     let [w, h] = stage.camera.sensor_m;
-    let scale = LONG_SIDE / w.max(h);
+    let scale = long_side / w.max(h);
     ((w * scale).round() as u32, (h * scale).round() as u32)
+}
+
+/// What the camera shows of some layers with only the lights that `on` accepts.
+pub(super) fn developed(
+    layers: &Layers,
+    mix: &Mix,
+    on: impl Fn(&str) -> bool,
+) -> Result<Still, ShootError> {
+    let mut mix = mix.clone();
+    for layer in layers.layers.iter().filter(|layer| !on(&layer.name)) {
+        mix = mix.with(layer.name.clone(), Vec3::ZERO);
+    }
+    Ok(develop(&mix.apply(layers)?, Tone::Neutral))
 }

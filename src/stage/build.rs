@@ -23,6 +23,23 @@ const AMBIENT_GAP_M: f32 = 1e-3;
 /// A [`StageError`] that names the part, the value and what would be right, where the set cannot
 /// stand in its room.
 pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
+    set(plan)?.lit(plan)
+}
+
+/// Room, boxes, cloth and sitter: what stays when only lights, boards or the camera move.
+#[derive(Debug, Clone)]
+pub struct Set {
+    room: super::RoomBox,
+    meshes: Vec<Mesh>,
+    marks: Vec<Mark>,
+    notes: Vec<String>,
+}
+
+/// Builds the set of a plan, the slow part of its stage.
+///
+/// # Errors
+/// As [`build`].
+pub fn set(plan: &plan::Plan) -> Result<Set, StageError> {
     let (room_box, mut meshes) = room::shell(&plan.room)?;
     let mut marks = Vec::new();
     let mut notes = Vec::new();
@@ -52,37 +69,47 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
         marks.splice(0..0, body.marks);
         notes.extend(body.warnings);
     }
+    Ok(Set { room: room_box, meshes, marks, notes })
+}
 
-    let mut lights = Vec::new();
-    for light in &plan.lights {
-        let source = place_source(light, plan.meter_constant, &marks, room_box)?;
-        if light.fixture {
-            let fixture = fixture::head(&light.name, &light.modifier, &source, &room_box);
-            meshes.extend(fixture);
+impl Set {
+    /// The stage of a plan that has this very set.
+    ///
+    /// # Errors
+    /// As [`build`].
+    pub fn lit(&self, plan: &plan::Plan) -> Result<Stage, StageError> {
+        let Self { room: room_box, mut meshes, mut marks, notes } = self.clone();
+        let mut lights = Vec::new();
+        for light in &plan.lights {
+            let source = place_source(light, plan.meter_constant, &marks, room_box)?;
+            if light.fixture {
+                let fixture = fixture::head(&light.name, &light.modifier, &source, &room_box);
+                meshes.extend(fixture);
+            }
+            lights.push(Light {
+                name: light.name.clone(),
+                on: light.on,
+                kind: LightKind::Flash,
+                source,
+            });
         }
-        lights.push(Light {
-            name: light.name.clone(),
-            on: light.on,
-            kind: LightKind::Flash,
-            source,
-        });
+        for board in &plan.boards {
+            let around = Marks { marks: &marks, room: room_box };
+            let owner = Part::Board(board.name.clone());
+            let centre = around.place(&board.place, &owner)?;
+            inside(room_box, centre, &owner)?;
+            let normal = aim(&around, &board.aim, centre, &owner)?;
+            let (_, up) = upright(normal);
+            let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
+            meshes.extend(fixture::board(board, centre, normal, up)?);
+            marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
+        }
+        if plan.ambient.is_some() {
+            lights.push(ambient(room_box));
+        }
+        let camera = camera(&plan.camera, &marks, room_box)?;
+        Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
     }
-    for board in &plan.boards {
-        let around = Marks { marks: &marks, room: room_box };
-        let owner = Part::Board(board.name.clone());
-        let centre = around.place(&board.place, &owner)?;
-        inside(room_box, centre, &owner)?;
-        let normal = aim(&around, &board.aim, centre, &owner)?;
-        let (_, up) = upright(normal);
-        let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
-        meshes.extend(fixture::board(board, centre, normal, up)?);
-        marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
-    }
-    if plan.ambient.is_some() {
-        lights.push(ambient(room_box));
-    }
-    let camera = camera(&plan.camera, &marks, room_box)?;
-    Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
 }
 
 /// The vertex nearest to the middle of a cloth, with its normal.

@@ -17,7 +17,7 @@ pub mod source;
 
 use glam::Vec3;
 
-pub use build::{AMBIENT, build};
+pub use build::{AMBIENT, Set, build, set};
 pub use camera::Camera;
 pub use error::{Part, StageError};
 pub use mesh::{Mesh, Role};

@@ -47,6 +47,8 @@ pub struct Tile {
     pub sums: Vec<Sum>,
     /// Σ Y of the exposed mix, for each pixel and stream.
     pub mix: Vec<[f32; STREAMS]>,
+    /// Luminance of what lies under the mix, one a pixel: layers that are known already.
+    pub base: Vec<f32>,
     /// Σ depth.
     pub depth: Vec<f32>,
     /// Today's error in stops.
@@ -68,12 +70,25 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
                 samples: 0,
                 sums: vec![Sum::default(); pixels * lights],
                 mix: vec![[0.0; STREAMS]; pixels],
+                base: vec![0.0; pixels],
                 depth: vec![0.0; pixels],
                 error_stops: f32::INFINITY,
             });
         }
     }
     tiles
+}
+
+/// Puts what lies under a picture (row-major luminance) under its tiles.
+pub fn lay_over(tiles: &mut [Tile], base: &[f32], width: u32) {
+    for tile in tiles {
+        for row in 0..tile.height {
+            let from = ((tile.y + row) * width + tile.x) as usize;
+            let to = (row * tile.width) as usize;
+            let count = tile.width as usize;
+            tile.base[to..to + count].copy_from_slice(&base[from..from + count]);
+        }
+    }
 }
 
 /// Pixels darker than this count as this: three stops below the 18 % grey of the mix, about 1 %
@@ -87,8 +102,9 @@ impl Tile {
         let sum: f32 = self
             .mix
             .iter()
-            .map(|streams| {
-                let level = (streams.iter().sum::<f32>() / n).max(DARK_FLOOR);
+            .zip(&self.base)
+            .map(|(streams, base)| {
+                let level = (streams.iter().sum::<f32>() / n + base).max(DARK_FLOOR);
                 variance(streams, n).sqrt() / level
             })
             .sum();

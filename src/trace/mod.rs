@@ -87,10 +87,27 @@ impl Tracer {
     /// Renders the layers. `progress` is called after every pass and may end the work by
     /// returning false.
     pub fn render(&self, options: &Options, progress: &mut dyn FnMut(Progress) -> bool) -> Layers {
+        self.render_over(options, None, progress)
+    }
+
+    /// Renders layers that are to be added to others: `base` is the luminance that the others
+    /// already have in today's mix, row-major, and errors are relative to the sum. A layer that
+    /// adds little where others are bright may then settle with one sample of each stream.
+    pub fn render_over(
+        &self,
+        options: &Options,
+        base: Option<&[f32]>,
+        progress: &mut dyn FnMut(Progress) -> bool,
+    ) -> Layers {
         let start = Instant::now();
         let (width, height) = (options.width, options.height);
         let lights = self.scene.lights.len();
         let mut tiles = film::tiles(width, height, lights);
+        let base = base.filter(|base| base.len() == width as usize * height as usize);
+        if let Some(base) = base {
+            film::lay_over(&mut tiles, base, width);
+        }
+        let least = if base.is_some() { STREAMS as u32 } else { MIN_SAMPLES };
         let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
         for pass in 0..options.max_samples {
             let pools: Vec<Pool> = (0..lights)
@@ -99,7 +116,7 @@ impl Tracer {
             let settled =
                 |tile: &Tile| options.within_stops.is_some_and(|within| tile.error_stops <= within);
             tiles.par_iter_mut().filter(|tile| !settled(tile)).for_each(|tile| {
-                self.sample_tile(tile, options, &pools);
+                self.sample_tile(tile, options, &pools, least);
             });
             let open = tiles.iter().filter(|tile| !settled(tile)).count();
             let error = tiles.iter().map(|tile| tile.error_stops).sum::<f32>() / tiles.len() as f32;
@@ -121,8 +138,8 @@ impl Tracer {
         )
     }
 
-    /// One more sample for each pixel of a tile.
-    fn sample_tile(&self, tile: &mut Tile, options: &Options, pools: &[Pool]) {
+    /// One more sample for each pixel of a tile; its error is measured from `least` samples on.
+    fn sample_tile(&self, tile: &mut Tile, options: &Options, pools: &[Pool], least: u32) {
         let lights = self.scene.lights.len();
         let mut found = vec![Gathered::default(); lights];
         let stream = tile.samples as usize % STREAMS;
@@ -152,7 +169,7 @@ impl Tracer {
             }
         }
         tile.samples += 1;
-        if tile.samples >= MIN_SAMPLES && tile.samples.is_multiple_of(STREAMS as u32) {
+        if tile.samples >= least && tile.samples.is_multiple_of(STREAMS as u32) {
             tile.measure_error();
         }
     }
