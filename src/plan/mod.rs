@@ -16,6 +16,7 @@ pub mod shipped;
 pub mod sitter;
 pub mod suggest;
 pub mod units;
+pub mod vary;
 pub mod write;
 
 use serde::{Deserialize, Serialize};

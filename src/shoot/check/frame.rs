@@ -41,6 +41,13 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     notes
 }
 
+/// Whether the camera sees some part of a light's head or stand.
+pub(in crate::shoot) fn in_picture(stage: &Stage, light: &str) -> bool {
+    let parts = ["head", "reflector", "stand"].map(|part| format!("{light} {part}"));
+    let of_light = |mesh: &&Mesh| mesh.role == Role::Fixture && parts.contains(&mesh.name);
+    stage.meshes.iter().filter(of_light).any(|mesh| is_seen(mesh, stage))
+}
+
 /// Whether some point of a thing's edges lies in the frame with nothing before it.
 fn is_seen(mesh: &Mesh, stage: &Stage) -> bool {
     let along = |[a, b, c]: [u32; 3]| {

@@ -10,6 +10,8 @@ mod safety;
 
 use std::fmt::Write;
 
+pub(super) use frame::in_picture;
+
 use glam::Vec3;
 use serde::Serialize;
 

@@ -1,0 +1,472 @@
+//! One field of the plan, or two, through a range: a still for each value on a page.
+//!
+//! Layers are kept by what they depend on, so a power, a gel, the shutter or ISO need no rays, and a
+//! moved light only its own. The aperture is traced again, because it changes what is sharp.
+//!
+//! A light's layer depends also on the bodies of the other heads, which cast shadows. While a head
+//! moves outside the frame, the other lights are rendered without its body (its shadow is lost,
+//! its own layer has it); where it comes into the picture, all layers are traced for each frame.
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+use serde::Serialize;
+use serde_json::Value;
+
+use super::face::{self, AtUnit, Reading};
+use super::place::{self, PaperPlace};
+use super::{frame, reads, setting, signed, title};
+use crate::layers::{Layer, Layers};
+use crate::optics::color::luminance;
+use crate::papers::Paper;
+use crate::papers::contact::{self, Contact};
+use crate::picture::{FileFormat, Mix, encode};
+use crate::plan::Plan;
+use crate::plan::vary::Field;
+use crate::shoot::options::{Progress, Settle, StillOptions};
+use crate::shoot::{ShootError, check, gains, read_meter, still};
+use crate::stage::{self, Set, Stage};
+use crate::trace::Tracer;
+
+/// Long side of a frame where no size is asked for.
+const LONG_SIDE: f64 = 480.0;
+/// What a layer laid over known ones may add to a frame's error, as a share of the error asked for:
+/// together they stay within √(1 + ½²), 12 % over it.
+const OVER: f64 = 0.5;
+
+/// A field and its values.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Vary {
+    /// Which.
+    pub field: Field,
+    /// In order.
+    pub values: Vec<f64>,
+}
+
+/// A sweep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepOptions {
+    /// Size, quality and seed of the frames.
+    pub still: StillOptions,
+    /// Along the rows.
+    pub across: Vary,
+    /// Down the columns, for a grid.
+    pub down: Option<Vary>,
+    /// Hold the reading at the face: each frame's exposure is corrected to the first frame's.
+    pub level: bool,
+    /// The page.
+    pub paper: Paper,
+    /// For the page's head.
+    pub date: String,
+}
+
+/// What a sweep holds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SweepManifest {
+    /// The plan's title.
+    pub title: String,
+    /// The fields that vary, across then down.
+    pub fields: Vec<String>,
+    /// Where the readings are taken.
+    pub read_at: &'static str,
+    /// Row by row.
+    pub frames: Vec<SweepFrame>,
+    /// Layers that were traced.
+    pub layers_traced: usize,
+    /// Layers that frames are made of in all.
+    pub layers_used: usize,
+    /// The pages, a file each.
+    pub pages: Vec<PathBuf>,
+}
+
+/// A frame of a sweep.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SweepFrame {
+    /// A value for each field.
+    pub values: Vec<f64>,
+    /// What a meter at the face reads of all lights.
+    pub f_number: Option<f64>,
+    /// Stops over the camera's aperture.
+    pub stops_vs_camera: Option<f64>,
+    /// Stops from the first frame.
+    pub change_stops: Option<f64>,
+    /// Stops that the exposure was corrected by; 0 unless asked for.
+    pub corrected_stops: f64,
+    /// Layers traced for it; the others were there.
+    pub traced: Vec<String>,
+    /// The still, where single files were asked for.
+    pub file: Option<PathBuf>,
+}
+
+/// Renders the frames and writes them to their place.
+pub fn sweep(
+    plan: &Plan,
+    options: &SweepOptions,
+    place: &PaperPlace,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<SweepManifest, ShootError> {
+    let steps = steps(plan, options)?;
+    let mut darkroom = Darkroom::new(&steps, options)?;
+    let folder = place.stills()?;
+    let (mut frames, mut listed) = (Vec::new(), Vec::new());
+    let mut first: Option<Reading> = None;
+    for (number, step) in steps.iter().enumerate() {
+        let part = |inner: Progress| {
+            let done = (number as f64 + inner.done) / steps.len() as f64;
+            progress(Progress { done, step: inner.step });
+        };
+        let shot = darkroom.shoot(step, &part)?;
+        let reading = face::reading(&shot.face, &shot.mix, step.plan.meter_constant, |_| true);
+        let start = *first.get_or_insert(reading);
+        let change = face::change(&start, &reading);
+        let exposed = start.stops_vs_camera.zip(reading.stops_vs_camera).map(|(a, b)| a - b);
+        let corrected_stops = exposed.filter(|_| options.level).unwrap_or(0.0);
+        let still = still::developed(&shot.layers, &pushed(&shot, corrected_stops), |_| true)?;
+        let file = match folder {
+            Some(folder) => {
+                let path = folder.join(format!("{:02}.png", number + 1));
+                place::write(&path, &encode(&still, FileFormat::Png8)?)?;
+                Some(path)
+            }
+            None => None,
+        };
+        let shown = step.shown.join("   ");
+        frames.push(frame(&still, shown, caption(step, &shot, &reading, change, corrected_stops))?);
+        listed.push(SweepFrame {
+            values: step.values.clone(),
+            f_number: reading.f_number,
+            stops_vs_camera: reading.stops_vs_camera,
+            change_stops: change,
+            corrected_stops,
+            traced: shot.traced,
+            file,
+        });
+    }
+    progress(Progress { done: 1.0, step: "writing" });
+    let fields: Vec<String> = [Some(&options.across), options.down.as_ref()]
+        .into_iter()
+        .flatten()
+        .map(|vary| vary.field.label())
+        .collect();
+    let exposure = if options.level {
+        "Exposure of each frame corrected to the first frame's reading at the face."
+    } else {
+        "Same exposure across: nothing is corrected."
+    };
+    let contact = Contact {
+        title: format!("{}: {}", title(plan), fields.join(" × ")),
+        aside: format!("{}   {}", setting(plan), options.date),
+        note: format!("{exposure} Readings: incident, at the face, dome toward the camera."),
+        frames,
+        columns: options.down.as_ref().map(|_| options.across.values.len()),
+        palette: Vec::new(),
+        paper: options.paper,
+    };
+    let pages = place.write(&contact::pages(&contact), options.paper, &contact.title)?;
+    Ok(SweepManifest {
+        title: plan.title.clone(),
+        fields,
+        read_at: "face",
+        layers_traced: listed.iter().map(|frame| frame.traced.len()).sum(),
+        layers_used: darkroom.used,
+        frames: listed,
+        pages,
+    })
+}
+
+/// A plan of the sweep.
+struct Step {
+    plan: Plan,
+    values: Vec<f64>,
+    shown: Vec<String>,
+}
+
+fn steps(plan: &Plan, options: &SweepOptions) -> Result<Vec<Step>, ShootError> {
+    let down: Vec<Option<f64>> = match &options.down {
+        Some(vary) => vary.values.iter().copied().map(Some).collect(),
+        None => vec![None],
+    };
+    let mut steps = Vec::new();
+    for second in down {
+        for &value in &options.across.values {
+            let across = &options.across.field;
+            let show = |field: &Field, value| format!("{} {}", field.label(), field.show(value));
+            let mut step = Step {
+                plan: across.set(plan, value)?,
+                values: vec![value],
+                shown: vec![show(across, value)],
+            };
+            if let (Some(vary), Some(second)) = (&options.down, second) {
+                step.plan = vary.field.set(&step.plan, second)?;
+                step.values.push(second);
+                step.shown.push(show(&vary.field, second));
+            }
+            steps.push(step);
+        }
+    }
+    Ok(steps)
+}
+
+fn caption(
+    step: &Step,
+    shot: &Shot,
+    reading: &Reading,
+    change: Option<f64>,
+    corrected: f64,
+) -> Vec<String> {
+    let versus = reading.stops_vs_camera.map_or(String::new(), |stops| {
+        format!(", {} to {}", signed(stops), step.plan.camera.aperture)
+    });
+    let mut lines = vec![format!("Face {}{versus}", reads(reading.f_number))];
+    if let Some(change) = change.filter(|change| change.abs() >= 0.05) {
+        lines.push(format!("Change {} stop", signed(change)));
+    }
+    if let Some(name) = &shot.moved {
+        let alone = face::reading(&shot.face, &shot.mix, step.plan.meter_constant, |n| n == name);
+        lines.push(format!("{name} alone {}", reads(alone.f_number)));
+    }
+    if corrected.abs() >= 0.05 {
+        lines.push(format!("Exposure corrected {} stop", signed(corrected)));
+    }
+    lines
+}
+
+/// The mix with every light raised by so many stops.
+fn pushed(shot: &Shot, stops: f64) -> Mix {
+    let mut mix = shot.mix.clone();
+    if stops != 0.0 {
+        for layer in &shot.layers.layers {
+            let gain = mix.gain(&layer.name) * stops.exp2() as f32;
+            mix = mix.with(layer.name.clone(), gain);
+        }
+    }
+    mix
+}
+
+/// A frame's layers, mix and readings.
+struct Shot {
+    layers: Layers,
+    mix: Mix,
+    face: Vec<AtUnit>,
+    traced: Vec<String>,
+    /// The light that moves, if just one does.
+    moved: Option<String>,
+}
+
+/// A layer with its light's reading at the face at unit setting.
+#[derive(Clone)]
+struct Kept {
+    layer: Layer,
+    face: AtUnit,
+}
+
+/// Layers by what they depend on.
+struct Darkroom<'a> {
+    options: &'a SweepOptions,
+    /// Lights whose place, shape or aim varies.
+    moving: Vec<String>,
+    /// Moving heads come into the picture: every layer sees them.
+    whole: bool,
+    sets: HashMap<String, Set>,
+    kept: HashMap<String, Kept>,
+    used: usize,
+}
+
+impl<'a> Darkroom<'a> {
+    fn new(steps: &[Step], options: &'a SweepOptions) -> Result<Self, ShootError> {
+        let mut moving = Vec::new();
+        if let Some((first, rest)) = steps.split_first() {
+            for light in &first.plan.lights {
+                let at = |plan: &Plan| plan.lights.iter().find(|l| l.name == light.name).map(built);
+                let start = at(&first.plan);
+                if rest.iter().any(|step| at(&step.plan) != start) {
+                    moving.push(light.name.clone());
+                }
+            }
+        }
+        let mut room = Self {
+            options,
+            moving,
+            whole: false,
+            sets: HashMap::new(),
+            kept: HashMap::new(),
+            used: 0,
+        };
+        if !room.moving.is_empty() {
+            for step in steps {
+                let stage = room.stage(&step.plan)?;
+                room.whole |= room.moving.iter().any(|name| check::in_picture(&stage, name));
+            }
+        }
+        Ok(room)
+    }
+
+    /// The plan's stage; its slow part is built once.
+    fn stage(&mut self, plan: &Plan) -> Result<Stage, ShootError> {
+        let key = set_key(plan);
+        if let Some(set) = self.sets.get(&key) {
+            return Ok(set.lit(plan)?);
+        }
+        let set = stage::set(plan)?;
+        let stage = set.lit(plan)?;
+        self.sets.insert(key, set);
+        Ok(stage)
+    }
+
+    /// The moving lights whose bodies a light's layer is rendered without.
+    fn hidden(&self, light: &str) -> Vec<&str> {
+        if self.whole {
+            return Vec::new();
+        }
+        self.moving.iter().map(String::as_str).filter(|name| *name != light).collect()
+    }
+
+    fn shoot(
+        &mut self,
+        step: &Step,
+        progress: &(dyn Fn(Progress) + Sync),
+    ) -> Result<Shot, ShootError> {
+        let plan = &step.plan;
+        let names = still::lit(plan, &self.options.still.only);
+        if names.is_empty() {
+            return Err(ShootError::Dark);
+        }
+        let stage = self.stage(plan)?;
+        let mut options = self.options.still.clone();
+        let size = *options.size.get_or_insert_with(|| still::default_size(&stage, LONG_SIDE));
+        let mix = gains::mix(plan, &stage, &names);
+        let keys: Vec<String> =
+            names.iter().map(|name| layer_key(plan, name, &self.hidden(name), size)).collect();
+        let missing: Vec<&String> = names
+            .iter()
+            .zip(&keys)
+            .filter(|(_, key)| !self.kept.contains_key(*key))
+            .map(|(name, _)| name)
+            .collect();
+        let traced: Vec<String> = missing.iter().map(|name| (*name).clone()).collect();
+        // lights that see the same bodies are traced together, those that see all but the moving first
+        let mut groups: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+        for name in &traced {
+            let hidden = self.hidden(name);
+            match groups.iter_mut().find(|(known, _)| *known == hidden) {
+                Some((_, group)) => group.push(name.clone()),
+                None => groups.push((hidden, vec![name.clone()])),
+            }
+        }
+        groups.sort_by_key(|(hidden, _)| std::cmp::Reverse(hidden.len()));
+        let groups: Vec<(Vec<String>, Vec<String>)> = groups
+            .into_iter()
+            .map(|(hidden, group)| (hidden.into_iter().map(str::to_owned).collect(), group))
+            .collect();
+        for (hidden, group) in groups {
+            let mut bare = plan.clone();
+            for light in bare.lights.iter_mut().filter(|light| hidden.contains(&light.name)) {
+                light.fixture = false;
+            }
+            let stage = self.stage(&bare)?;
+            let base = self.base(&names, &keys, &mix);
+            let mut options = options.clone();
+            options.only.clone_from(&group);
+            if let (Settle::Within { stops }, Some(_)) = (options.settle, &base) {
+                options.settle = Settle::Within { stops: stops * OVER };
+            }
+            let layers = still::layers_over(plan, &stage, &options, base.as_deref(), progress)?;
+            let tracer = Tracer::new(&stage, |light| group.contains(&light.name));
+            let face = read_meter::face_at_unit(&stage, &tracer, self.options.still.seed);
+            for (light, value) in tracer.scene.lights.iter().zip(face) {
+                let found = names.iter().position(|name| *name == light.name);
+                if let (Some(index), Some(layer)) = (found, layers.named(&light.name)) {
+                    let face = AtUnit { name: light.name.clone(), kind: light.kind, value };
+                    let kept = Kept { layer: layer.clone(), face };
+                    self.kept.insert(keys[index].clone(), kept);
+                }
+            }
+        }
+        let kept: Vec<Kept> = keys.iter().filter_map(|key| self.kept.get(key)).cloned().collect();
+        self.used += kept.len();
+        let (mut layers, mut face) = (Vec::new(), Vec::new());
+        for one in kept {
+            layers.push(one.layer);
+            face.push(one.face);
+        }
+        let layers = Layers {
+            width: size.0,
+            height: size.1,
+            layers,
+            depth: Vec::new(),
+            samples: Vec::new(),
+        };
+        let moved = match self.moving.as_slice() {
+            [one] => Some(one.clone()),
+            _ => None,
+        };
+        Ok(Shot { layers, mix, face, traced, moved })
+    }
+
+    /// Luminance of the layers that are there already; `None` where there are none.
+    fn base(&self, names: &[String], keys: &[String], mix: &Mix) -> Option<Vec<f32>> {
+        let known: Vec<&Kept> = keys.iter().filter_map(|key| self.kept.get(key)).collect();
+        let first = known.first()?;
+        let mut base = vec![0.0; first.layer.pixels.len()];
+        let kinds = known.iter().map(|kept| (kept.layer.name.as_str(), kept.layer.kind));
+        debug_assert!(known.len() <= names.len());
+        for (kept, factor) in known.iter().zip(mix.factors_of(kinds)) {
+            for (sum, &pixel) in base.iter_mut().zip(&kept.layer.pixels) {
+                *sum += luminance(factor * pixel);
+            }
+        }
+        Some(base)
+    }
+}
+
+/// What a light's layer depends on of the light itself.
+fn built(light: &crate::plan::Light) -> Value {
+    let mut value = serde_json::to_value(light).unwrap_or_default();
+    if let Some(light) = value.as_object_mut() {
+        for gain in ["on", "power", "gel"] {
+            light.remove(gain);
+        }
+        if let Some(head) = light.get_mut("head").and_then(Value::as_object_mut) {
+            head.remove("kelvin");
+            head.remove("lowest");
+        }
+    }
+    value
+}
+
+/// What the slow part of a stage depends on.
+fn set_key(plan: &Plan) -> String {
+    let set = (&plan.room, &plan.cloths, &plan.boxes, &plan.sitter);
+    serde_json::to_string(&set).unwrap_or_default()
+}
+
+/// What a light's layer depends on: everything but gains at the mix, and the bodies of `hidden` heads.
+fn layer_key(plan: &Plan, light: &str, hidden: &[&str], size: (u32, u32)) -> String {
+    let lights: Vec<Value> = plan
+        .lights
+        .iter()
+        .filter(|other| !hidden.contains(&other.name.as_str()))
+        .map(|other| {
+            let mut value = built(other);
+            // of another head only its body matters
+            if let Some(object) = value.as_object_mut().filter(|_| other.name != light) {
+                object.remove("head");
+            }
+            value
+        })
+        .collect();
+    let camera = &plan.camera;
+    let view = (
+        camera.format,
+        camera.upright,
+        camera.focal_mm,
+        camera.aperture,
+        &camera.place,
+        &camera.aim,
+        &camera.focus,
+    );
+    let room_lit = plan.ambient.is_some();
+    let key =
+        (light, set_key(plan), lights, &plan.boards, view, size, room_lit, plan.meter_constant);
+    serde_json::to_string(&key).unwrap_or_default()
+}
