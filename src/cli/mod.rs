@@ -12,6 +12,7 @@ mod new;
 mod paper;
 mod progress;
 mod series;
+mod sheet;
 mod still;
 mod sweep;
 mod typed;
@@ -40,6 +41,7 @@ enum Verb {
     Series(series::Typed),
     Sweep(sweep::Typed),
     Board(board::Typed),
+    Sheet(sheet::Typed),
     Meter(meter::Typed),
     Check(check::Typed),
     Export(export::Typed),
@@ -79,6 +81,7 @@ fn run() -> Result<ExitCode, CliError> {
         Verb::Series(typed) => series::run(typed),
         Verb::Sweep(typed) => sweep::run(typed),
         Verb::Board(typed) => board::run(typed),
+        Verb::Sheet(typed) => sheet::run(typed),
         Verb::Meter(typed) => meter::run(typed),
         Verb::Check(typed) => check::run(typed),
         Verb::Export(typed) => export::run(typed),

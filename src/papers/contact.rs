@@ -20,7 +20,7 @@ pub struct Frame {
     pub file: Arc<[u8]>,
     /// Pixels across and down.
     pub size: (u32, u32),
-    /// In bold under the picture.
+    /// In bold under the picture; may have several lines.
     pub heading: String,
     /// Under that, each wrapped to the picture's width.
     pub lines: Vec<String>,
@@ -50,7 +50,7 @@ pub struct Contact {
 /// Between pictures, millimetres.
 const GAP_MM: f64 = 4.0;
 /// A picture that would get narrower than this goes to another page, millimetres.
-const NARROWEST_MM: f64 = 26.0;
+const NARROWEST_MM: f64 = 20.0;
 /// Height of a picture's strip of colours, millimetres.
 const STRIP_MM: f64 = 2.4;
 /// Height of the palette with its names, millimetres.
@@ -82,9 +82,10 @@ impl Frame {
 
     /// Heading and lines as they break at a width: bold or not, size, words.
     fn words(&self, sizes: &Sizes, width: f64) -> Vec<(bool, f64, String)> {
-        let heading = wrapped(&self.heading, sizes.heading, true, width);
+        let heading = self.heading.split('\n');
+        let heading = heading.flat_map(|line| wrapped(line, sizes.heading, true, width));
         let lines = self.lines.iter().flat_map(|line| wrapped(line, sizes.line, false, width));
-        let heading = heading.into_iter().map(|words| (true, sizes.heading, words));
+        let heading = heading.map(|words| (true, sizes.heading, words));
         heading.chain(lines.map(|words| (false, sizes.line, words))).collect()
     }
 

@@ -13,6 +13,7 @@ pub mod contact;
 pub mod draw;
 pub mod page;
 pub mod palette;
+pub mod sheet;
 pub mod typeface;
 
 pub use draw::DrawError;

@@ -35,8 +35,6 @@ pub fn meter(
 
 /// The same on a stage that stands already.
 pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readings, ShootError> {
-    let names = super::still::lit(plan, &[]);
-    let tracer = Tracer::new(stage, |light| names.contains(&light.name));
     let (name, position, surface) = match &options.at {
         MeterPoint::Mark(name) => {
             if !stage.marks.iter().any(|mark| mark.name == *name) {
@@ -51,6 +49,25 @@ pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readin
             (None, point, (stage.camera.position - point).normalize_or(Vec3::Z))
         }
     };
+    Ok(read_at(plan, stage, options, name, position, surface))
+}
+
+/// At the face; where there is no sitter, where a standing adult's would be.
+pub(super) fn at_face(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Readings {
+    let (position, facing) = held_at(stage, "face");
+    read_at(plan, stage, options, Some("face".into()), position, facing)
+}
+
+fn read_at(
+    plan: &Plan,
+    stage: &Stage,
+    options: &MeterOptions,
+    name: Option<String>,
+    position: Vec3,
+    surface: Vec3,
+) -> Readings {
+    let names = super::still::lit(plan, &[]);
+    let tracer = Tracer::new(stage, |light| names.contains(&light.name));
     let seed = options.seed as u32;
     let receptor = if options.flat { Receptor::Flat } else { Receptor::Dome };
     let toward = |target: Vec3| (target - position).normalize_or(Vec3::Z);
@@ -86,7 +103,7 @@ pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readin
     if let Some(degrees) = options.spot_degrees {
         readings.spot = Some(spot(plan, stage, &tracer, position, degrees, seed));
     }
-    Ok(readings)
+    readings
 }
 
 /// Illuminance or luminous exposure that each of the tracer's lights gives a dome at the face

@@ -10,7 +10,7 @@ use crate::layers::Layers;
 use crate::picture::{FileFormat, Mix, Picture, Still, Tone, develop, encode, write_exr};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
-use crate::trace::{Options, Tracer};
+use crate::trace::{Options, Tracer, Under};
 
 /// Long side of a still where no size is asked for.
 const LONG_SIDE: f64 = 960.0;
@@ -53,15 +53,15 @@ pub fn layers(
     options: &StillOptions,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
-    layers_over(plan, stage, options, None, progress)
+    layers_over(plan, stage, options, &Under::default(), progress)
 }
 
-/// Renders layers that will be added to others, whose luminance in today's mix is `base`.
+/// Renders layers that will be added to others.
 pub(super) fn layers_over(
     plan: &Plan,
     stage: &Stage,
     options: &StillOptions,
-    base: Option<&[f32]>,
+    under: &Under<'_>,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
     let names = lit(plan, &options.only);
@@ -89,7 +89,7 @@ pub(super) fn layers_over(
         mix: factors,
         time_limit: None,
     };
-    Ok(tracer.render_over(&trace, base, &mut |now| {
+    Ok(tracer.render_over(&trace, under, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),

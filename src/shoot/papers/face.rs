@@ -46,6 +46,11 @@ pub(super) fn reading(
             light.value * f64::from(luminance(mix.gain(&light.name))) * open_s
         })
         .sum();
+    reading_of(lux_s, &setting, meter_constant)
+}
+
+/// The reading of a luminous exposure in lx·s.
+pub(super) fn reading_of(lux_s: f64, setting: &Exposure, meter_constant: f64) -> Reading {
     let lit = lux_s > 0.0;
     Reading {
         lux_s,

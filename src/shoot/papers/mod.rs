@@ -5,13 +5,17 @@
 
 mod board;
 mod face;
+mod gear;
 mod place;
 mod series;
+mod sheet;
 mod sweep;
+mod words;
 
 pub use board::{BoardItem, BoardOptions, board};
 pub use place::{PageKind, PaperPlace};
 pub use series::{SeriesOptions, series};
+pub use sheet::{SheetManifest, SheetOptions, set_up, sheet};
 pub use sweep::{SweepOptions, Vary, sweep};
 
 use std::sync::Arc;

@@ -248,7 +248,7 @@ fn caption(plan: &Plan, test: &Test, read: &impl Fn(&[String]) -> Reading) -> Ve
         .map_or(String::new(), |stops| format!(", {} to {}", signed(stops), plan.camera.aperture));
     lines.push(format!("Face {}{versus}", reads(test.reading.f_number)));
     if let Some(change) = test.change {
-        lines.push(format!("Change {} stop", signed(change)));
+        lines.push(format!("Change {} stops", signed(change)));
     }
     lines
 }

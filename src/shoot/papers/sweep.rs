@@ -3,9 +3,10 @@
 //! Layers are kept by what they depend on, so a power, a gel, the shutter or ISO need no rays, and a
 //! moved light only its own. The aperture is traced again, because it changes what is sharp.
 //!
-//! A light's layer depends also on the bodies of the other heads, which cast shadows. While a head
-//! moves outside the frame, the other lights are rendered without its body (its shadow is lost,
-//! its own layer has it); where it comes into the picture, all layers are traced for each frame.
+//! A light's layer depends also on the bodies of the other heads, which cast shadows. The other
+//! lights are rendered once without the body of the head that moves; where that comes into the
+//! picture, the part of their layers that shows it is traced again. What is lost is its shadow
+//! and bounce in their light.
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -26,7 +27,7 @@ use crate::plan::vary::Field;
 use crate::shoot::options::{Progress, Settle, StillOptions};
 use crate::shoot::{ShootError, check, gains, read_meter, still};
 use crate::stage::{self, Set, Stage};
-use crate::trace::Tracer;
+use crate::trace::{TILE, Tracer, Under};
 
 /// Long side of a frame where no size is asked for.
 const LONG_SIDE: f64 = 480.0;
@@ -94,6 +95,8 @@ pub struct SweepFrame {
     pub corrected_stops: f64,
     /// Layers traced for it; the others were there.
     pub traced: Vec<String>,
+    /// Share of the picture in which the others were traced again, because a moved head shows.
+    pub patched_share: f64,
     /// The still, where single files were asked for.
     pub file: Option<PathBuf>,
 }
@@ -106,7 +109,7 @@ pub fn sweep(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<SweepManifest, ShootError> {
     let steps = steps(plan, options)?;
-    let mut darkroom = Darkroom::new(&steps, options)?;
+    let mut darkroom = Darkroom::new(&steps, options);
     let folder = place.stills()?;
     let (mut frames, mut listed) = (Vec::new(), Vec::new());
     let mut first: Option<Reading> = None;
@@ -130,7 +133,7 @@ pub fn sweep(
             }
             None => None,
         };
-        let shown = step.shown.join("   ");
+        let shown = step.shown.join("\n");
         frames.push(frame(&still, shown, caption(step, &shot, &reading, change, corrected_stops))?);
         listed.push(SweepFrame {
             values: step.values.clone(),
@@ -139,6 +142,7 @@ pub fn sweep(
             change_stops: change,
             corrected_stops,
             traced: shot.traced,
+            patched_share: shot.patched_share,
             file,
         });
     }
@@ -219,14 +223,14 @@ fn caption(
     });
     let mut lines = vec![format!("Face {}{versus}", reads(reading.f_number))];
     if let Some(change) = change.filter(|change| change.abs() >= 0.05) {
-        lines.push(format!("Change {} stop", signed(change)));
+        lines.push(format!("Change {} stops", signed(change)));
     }
     if let Some(name) = &shot.moved {
         let alone = face::reading(&shot.face, &shot.mix, step.plan.meter_constant, |n| n == name);
         lines.push(format!("{name} alone {}", reads(alone.f_number)));
     }
     if corrected.abs() >= 0.05 {
-        lines.push(format!("Exposure corrected {} stop", signed(corrected)));
+        lines.push(format!("Exposure corrected {} stops", signed(corrected)));
     }
     lines
 }
@@ -249,6 +253,7 @@ struct Shot {
     mix: Mix,
     face: Vec<AtUnit>,
     traced: Vec<String>,
+    patched_share: f64,
     /// The light that moves, if just one does.
     moved: Option<String>,
 }
@@ -265,15 +270,13 @@ struct Darkroom<'a> {
     options: &'a SweepOptions,
     /// Lights whose place, shape or aim varies.
     moving: Vec<String>,
-    /// Moving heads come into the picture: every layer sees them.
-    whole: bool,
     sets: HashMap<String, Set>,
     kept: HashMap<String, Kept>,
     used: usize,
 }
 
 impl<'a> Darkroom<'a> {
-    fn new(steps: &[Step], options: &'a SweepOptions) -> Result<Self, ShootError> {
+    fn new(steps: &[Step], options: &'a SweepOptions) -> Self {
         let mut moving = Vec::new();
         if let Some((first, rest)) = steps.split_first() {
             for light in &first.plan.lights {
@@ -284,21 +287,7 @@ impl<'a> Darkroom<'a> {
                 }
             }
         }
-        let mut room = Self {
-            options,
-            moving,
-            whole: false,
-            sets: HashMap::new(),
-            kept: HashMap::new(),
-            used: 0,
-        };
-        if !room.moving.is_empty() {
-            for step in steps {
-                let stage = room.stage(&step.plan)?;
-                room.whole |= room.moving.iter().any(|name| check::in_picture(&stage, name));
-            }
-        }
-        Ok(room)
+        Self { options, moving, sets: HashMap::new(), kept: HashMap::new(), used: 0 }
     }
 
     /// The plan's stage; its slow part is built once.
@@ -315,9 +304,6 @@ impl<'a> Darkroom<'a> {
 
     /// The moving lights whose bodies a light's layer is rendered without.
     fn hidden(&self, light: &str) -> Vec<&str> {
-        if self.whole {
-            return Vec::new();
-        }
         self.moving.iter().map(String::as_str).filter(|name| *name != light).collect()
     }
 
@@ -364,13 +350,14 @@ impl<'a> Darkroom<'a> {
                 light.fixture = false;
             }
             let stage = self.stage(&bare)?;
-            let base = self.base(&names, &keys, &mix);
+            let base = self.base(&keys, &mix);
             let mut options = options.clone();
             options.only.clone_from(&group);
             if let (Settle::Within { stops }, Some(_)) = (options.settle, &base) {
                 options.settle = Settle::Within { stops: stops * OVER };
             }
-            let layers = still::layers_over(plan, &stage, &options, base.as_deref(), progress)?;
+            let under = Under { luminance: base.as_deref(), tiles: None };
+            let layers = still::layers_over(plan, &stage, &options, &under, progress)?;
             let tracer = Tracer::new(&stage, |light| group.contains(&light.name));
             let face = read_meter::face_at_unit(&stage, &tracer, self.options.still.seed);
             for (light, value) in tracer.scene.lights.iter().zip(face) {
@@ -389,27 +376,77 @@ impl<'a> Darkroom<'a> {
             layers.push(one.layer);
             face.push(one.face);
         }
-        let layers = Layers {
-            width: size.0,
-            height: size.1,
-            layers,
-            depth: Vec::new(),
-            samples: Vec::new(),
-        };
+        let (width, height) = size;
+        let mut layers = Layers { width, height, layers, depth: Vec::new(), samples: Vec::new() };
+        let patched_share = self.patch(plan, &stage, &options, &mut layers, progress)?;
         let moved = match self.moving.as_slice() {
             [one] => Some(one.clone()),
             _ => None,
         };
-        Ok(Shot { layers, mix, face, traced, moved })
+        Ok(Shot { layers, mix, face, traced, patched_share, moved })
+    }
+
+    /// Traces again, with the moved heads in place, the part of the other lights' layers that shows
+    /// them; gives its share of the picture.
+    fn patch(
+        &self,
+        plan: &Plan,
+        stage: &Stage,
+        options: &StillOptions,
+        layers: &mut Layers,
+        progress: &(dyn Fn(Progress) + Sync),
+    ) -> Result<f64, ShootError> {
+        let (width, height) = (layers.width, layers.height);
+        let aspect = f64::from(width) / f64::from(height);
+        let columns = width.div_ceil(TILE);
+        let mut shows = vec![false; (columns * height.div_ceil(TILE)) as usize];
+        for name in self.moving.iter().filter(|name| check::in_picture(stage, name)) {
+            check::cover(stage, name, aspect, |low, high| {
+                // a square more on every side, for what is out of focus
+                let tile =
+                    |share: f32, side: u32| (share * side as f32 / TILE as f32).floor() as i64;
+                for y in tile(low.y, height) - 1..=tile(high.y, height) + 1 {
+                    for x in tile(low.x, width) - 1..=tile(high.x, width) + 1 {
+                        let inside = (0..i64::from(columns)).contains(&x) && y >= 0;
+                        if let Some(one) = shows.get_mut((y * i64::from(columns) + x) as usize) {
+                            *one |= inside;
+                        }
+                    }
+                }
+            });
+        }
+        let only: Vec<String> = layers
+            .layers
+            .iter()
+            .map(|layer| layer.name.clone())
+            .filter(|name| !self.hidden(name).is_empty())
+            .collect();
+        if only.is_empty() || !shows.contains(&true) {
+            return Ok(0.0);
+        }
+        let wanted = |x: u32, y: u32| shows[(y / TILE * columns + x / TILE) as usize];
+        let under = Under { luminance: None, tiles: Some(&wanted) };
+        let mut options = options.clone();
+        options.only.clone_from(&only);
+        let patch = still::layers_over(plan, stage, &options, &under, progress)?;
+        for layer in &mut layers.layers {
+            let Some(new) = patch.named(&layer.name) else { continue };
+            for (index, pixel) in layer.pixels.iter_mut().enumerate() {
+                if wanted(index as u32 % width, index as u32 / width) {
+                    *pixel = new.pixels[index];
+                }
+            }
+        }
+        let count = shows.iter().filter(|shows| **shows).count();
+        Ok(count as f64 / shows.len() as f64)
     }
 
     /// Luminance of the layers that are there already; `None` where there are none.
-    fn base(&self, names: &[String], keys: &[String], mix: &Mix) -> Option<Vec<f32>> {
+    fn base(&self, keys: &[String], mix: &Mix) -> Option<Vec<f32>> {
         let known: Vec<&Kept> = keys.iter().filter_map(|key| self.kept.get(key)).collect();
         let first = known.first()?;
         let mut base = vec![0.0; first.layer.pixels.len()];
         let kinds = known.iter().map(|kept| (kept.layer.name.as_str(), kept.layer.kind));
-        debug_assert!(known.len() <= names.len());
         for (kept, factor) in known.iter().zip(mix.factors_of(kinds)) {
             for (sum, &pixel) in base.iter_mut().zip(&kept.layer.pixels) {
                 *sum += luminance(factor * pixel);
