@@ -110,6 +110,7 @@ pub fn sweep(
 ) -> Result<SweepManifest, ShootError> {
     let steps = steps(plan, options)?;
     let mut darkroom = Darkroom::new(&steps, options);
+    darkroom.refuse(&steps)?;
     let folder = place.stills()?;
     let (mut frames, mut listed) = (Vec::new(), Vec::new());
     let mut first: Option<Reading> = None;
@@ -288,6 +289,16 @@ impl<'a> Darkroom<'a> {
             }
         }
         Self { options, moving, sets: HashMap::new(), kept: HashMap::new(), used: 0 }
+    }
+
+    /// Stands every set that differs from the first by lights, boards or camera only, so that what
+    /// cannot stand is refused before work starts.
+    fn refuse(&mut self, steps: &[Step]) -> Result<(), ShootError> {
+        let Some(first) = steps.first().map(|step| set_key(&step.plan)) else { return Ok(()) };
+        for step in steps.iter().filter(|step| set_key(&step.plan) == first) {
+            self.stage(&step.plan)?;
+        }
+        Ok(())
     }
 
     /// The plan's stage; its slow part is built once.
