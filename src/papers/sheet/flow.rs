@@ -82,8 +82,19 @@ impl<'a> Flow<'a> {
 
     /// From here on so many columns.
     pub fn columns(&mut self, count: usize) {
+        if self.y > self.top {
+            self.y += 3.0;
+        }
         self.columns = count.max(1);
         (self.column, self.top) = (0, self.y);
+    }
+
+    /// Goes on in the next column, unless this is the page's last or is empty.
+    pub fn next_column(&mut self) {
+        if self.column + 1 < self.columns && self.y > self.top {
+            self.column += 1;
+            self.y = self.top;
+        }
     }
 
     /// The pages.

@@ -1,7 +1,7 @@
 //! Where labels go: near what they name, clear of each other and of what must be read.
 //!
-//! In: a size and an anchor for each label, boxes that must stay free and boxes that had better,
-//! the frame. Out: a box for each label, inside the frame and clear of the others and of what must
+//! In: a size and an anchor for each label, boxes that must stay free, boxes that had better with
+//! what a covered mm² of them costs, in millimetres farther off; the frame. Out: a box for each label, inside the frame and clear of the others and of what must
 //! stay free; `None` only where the frame is full.
 
 use std::f64::consts::TAU;
@@ -31,7 +31,7 @@ const STEP_MM: f64 = 2.0;
 pub fn place(
     wanted: &[Wanted],
     fixed: &[Bounds],
-    soft: &[Bounds],
+    soft: &[(Bounds, f64)],
     frame: Bounds,
 ) -> Vec<Option<Bounds>> {
     let mut placed: Vec<Option<Bounds>> = vec![None; wanted.len()];
@@ -55,7 +55,8 @@ pub fn place(
         };
         let cost = |bounds: &Bounds| {
             let (from, to) = lead(label.anchor, *bounds);
-            let covered: f64 = soft.iter().map(|thing| thing.overlap(bounds)).sum();
+            let covered: f64 =
+                soft.iter().map(|(thing, weight)| weight * thing.overlap(bounds)).sum();
             let over = taken.iter().filter(|other| crosses_box(from, to, other)).count();
             let crossed = leads.iter().filter(|(a, b)| crosses(from, to, *a, *b)).count();
             // other anchors must not be hidden
@@ -72,10 +73,7 @@ pub fn place(
                         )) > 0.0
                 })
                 .count();
-            from.distance(to)
-                + 0.5 * covered
-                + 40.0 * (over + hidden) as f64
-                + 25.0 * crossed as f64
+            from.distance(to) + covered + 40.0 * (over + hidden) as f64 + 25.0 * crossed as f64
         };
         placed[index] = near(label, frame)
             .chain(all_over(label, frame))

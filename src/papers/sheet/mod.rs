@@ -37,7 +37,9 @@ pub fn pages(setup: &SetUp, stage: &Stage, paper: Paper) -> Vec<Page> {
     tapes(&mut flow, setup);
     tests(&mut flow, setup);
     set(&mut flow, setup);
+    flow.next_column();
     pack(&mut flow, setup);
+    flow.next_column();
     cautions(&mut flow, setup);
     pages.extend(flow.finish());
     pages
@@ -75,10 +77,10 @@ fn drawings(setup: &SetUp, stage: &Stage, paper: Paper) -> Vec<Page> {
     let plan = Bounds::new(margin, top, PLAN_SHARE * width - gap, high);
     view::draw(&mut page, View::Plan, setup, stage, plan);
     let right = margin + PLAN_SHARE * width;
-    let side = Bounds::new(right, top, (1.0 - PLAN_SHARE) * width, 0.52 * high);
-    view::draw(&mut page, View::Side, setup, stage, side);
+    let side = Bounds::new(right, top, (1.0 - PLAN_SHARE) * width, 0.55 * high);
+    let below = view::draw(&mut page, View::Side, setup, stage, side);
     let area = Bounds {
-        min: DVec2::new(right, side.max.y + 2.0),
+        min: DVec2::new(right, below + 3.0),
         max: DVec2::new(page.width_mm - margin, page.height_mm - margin),
     };
     let place = |number: usize| match number {
@@ -187,23 +189,36 @@ fn place(spot: &Spot, setup: &SetUp) -> String {
     }
     let behind = if spot.azimuth_deg.abs() > 100.0 { ", behind" } else { "" };
     let azimuth = match spot.azimuth_deg.abs().round() {
-        0.0 => "toward the camera (0°)".to_owned(),
+        0.0 => "on the camera's side (0°)".to_owned(),
         180.0 => "straight behind (180°)".to_owned(),
         _ => sideways(spot.azimuth_deg) + behind,
     };
     format!("{} from the mark, {azimuth}", setup.units.length(spot.floor_distance_m))
 }
 
+/// What it points at and how far that is, and the tilt.
 fn aim(aim: &Aim, setup: &SetUp) -> [String; 2] {
     let at = match aim.distance_m {
         Some(distance) => format!("{}, {} off", aim.at, setup.units.length(distance)),
         None => aim.at.clone(),
     };
-    [
-        at,
-        format!("tilt {}, toward {:.0}°", degrees(aim.tilt_deg), aim.azimuth_deg.round())
-            .replace('-', "−"),
-    ]
+    let tilt = degrees(aim.tilt_deg);
+    // straight up or down has no azimuth
+    let toward = if aim.tilt_deg.abs() > 85.0 {
+        String::new()
+    } else {
+        format!(", toward {}", degrees(aim.azimuth_deg))
+    };
+    [at, format!("tilt {tilt}{toward}")]
+}
+
+/// How something is held.
+fn held(support: &str) -> &'static str {
+    match support {
+        "boom" => "on a boom",
+        "ceiling" => "hung from the ceiling",
+        _ => "on a stand",
+    }
 }
 
 fn lights(flow: &mut Flow<'_>, setup: &SetUp) {
@@ -219,7 +234,7 @@ fn lights(flow: &mut Flow<'_>, setup: &SetUp) {
             vec![
                 Cell::new([&light.number.to_string()]).bold(),
                 Cell::new([&light.name, &role]).bold(),
-                Cell::new([&place(&light.spot, setup), &light.support]),
+                Cell::new([&place(&light.spot, setup), held(&light.support)]),
                 Cell::new([&units.length(light.spot.height_m)]).bold(),
                 Cell::new([
                     &format!("A {}", units.length(light.spot.tapes_m[0])),
@@ -288,11 +303,16 @@ fn tests(flow: &mut Flow<'_>, setup: &SetUp) {
                 Cell::new([&(number + 1).to_string()]),
                 Cell::new([&test.name]).bold(),
                 Cell::new([&test.words]),
+                Cell::new([&test.change_words]),
                 Cell::new([""]),
             ]
         })
         .collect();
-    flow.table(&["", "On", "Face should read", "Reads"], &[5.0, 34.0, 34.0, 15.0], &rows);
+    flow.table(
+        &["", "On", "Face should read", "Change", "Reads"],
+        &[4.0, 36.0, 24.0, 14.0, 14.0],
+        &rows,
+    );
     if setup.ambient.is_none() {
         flow.paragraph("First shoot a frame with all heads off: it must be black.");
     }

@@ -256,8 +256,10 @@ pub struct Test {
     pub f_number: Option<f64>,
     /// Stops from the frame before.
     pub change_stops: Option<f64>,
-    /// Reading and change in words.
+    /// The reading in words.
     pub words: String,
+    /// The change in words.
+    pub change_words: String,
 }
 
 /// Something to pack.

@@ -25,8 +25,12 @@ const SCALES: [f64; 20] = [
     10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 75.0, 100.0, 125.0, 150.0, 200.0, 250.0, 300.0,
     400.0, 500.0, 750.0, 1000.0, 2500.0,
 ];
-/// Kept round the drawn part of the room for the grid's numbers, millimetres.
-const RIM_MM: f64 = 7.0;
+/// Kept round the drawn room: for the grid's numbers left and below, and for the wall's own width.
+const LEFT_MM: f64 = 8.5;
+const BELOW_MM: f64 = 6.5;
+const EDGE_MM: f64 = 2.5;
+/// Over the room in the side view, for labels.
+const OVER_MM: f64 = 11.0;
 /// Room under a drawing for its scale bar, millimetres.
 const FOOT_MM: f64 = 9.0;
 /// Text on drawings, points.
@@ -78,29 +82,37 @@ struct Drawing<'a> {
     marks: Vec<Mark>,
     /// Texts that stand, and what labels had better not cover.
     fixed: Vec<Bounds>,
-    soft: Vec<Bounds>,
+    soft: Vec<(Bounds, f64)>,
 }
 
-/// Draws a view into a part of the page.
-pub fn draw(page: &mut Page, view: View, setup: &SetUp, stage: &Stage, place: Bounds) {
+/// What a label that covers a mm² of these costs, in millimetres farther off.
+const HEAD_COST: f64 = 1.5;
+const LINE_COST: f64 = 0.6;
+const BODY_COST: f64 = 0.12;
+
+/// Draws a view into a part of the page; gives how far down it reaches.
+pub fn draw(page: &mut Page, view: View, setup: &SetUp, stage: &Stage, place: Bounds) -> f64 {
     let title = match view {
         View::Plan => "Plan, from above",
         View::Side => "Side view, from camera right",
     };
     let top = place.min.y + leading_mm(NAME_PT);
     page.text(Text::new(DVec2::new(place.min.x, top - 1.0), NAME_PT, title).bold());
-    let frame = Bounds {
-        min: DVec2::new(place.min.x, top + 0.5),
-        max: place.max - DVec2::new(0.0, FOOT_MM),
-    };
     let span = span(view, stage);
-    let room = frame.grown(-RIM_MM).size() * 1e-3;
-    let scale = SCALES
-        .into_iter()
-        .find(|scale| span.size().x <= room.x * scale && span.size().y <= room.y * scale)
-        .unwrap_or(5000.0);
+    let over = if view == View::Side { OVER_MM } else { EDGE_MM };
+    let rim = DVec2::new(LEFT_MM + EDGE_MM, over + BELOW_MM);
+    let room = place.max - DVec2::new(0.0, FOOT_MM) - DVec2::new(place.min.x, top) - rim;
+    let fits = |scale: &f64| (span.size() * 1000.0 / *scale).cmple(room).all();
+    let scale = SCALES.into_iter().find(fits).unwrap_or(5000.0);
+    let size = span.size() * 1000.0 / scale;
+    // what the room leaves free at the sides is shared, what it leaves below is given back
+    let left = place.min.x + LEFT_MM + 0.5 * (room.x - size.x);
+    let origin = DVec2::new(left, top + over) - span.min * 1000.0 / scale;
+    let frame = Bounds {
+        min: DVec2::new(place.min.x, top),
+        max: DVec2::new(place.max.x, top + over + size.y + BELOW_MM),
+    };
     let mm = 1000.0 / scale;
-    let origin = frame.centre() - span.centre() * mm;
     let mut drawing = Drawing {
         view,
         stage,
@@ -122,6 +134,7 @@ pub fn draw(page: &mut Page, view: View, setup: &SetUp, stage: &Stage, place: Bo
     drawing.labels();
     page.marks.push(Mark::Framed { frame, marks: std::mem::take(&mut drawing.marks) });
     drawing.foot(page, place);
+    frame.max.y + FOOT_MM
 }
 
 impl Drawing<'_> {
@@ -135,6 +148,16 @@ impl Drawing<'_> {
 
     fn spot(&self, spot: &super::record::Spot) -> DVec2 {
         self.at(Vec3::new(spot.x_m as f32, spot.height_m as f32, spot.z_m as f32))
+    }
+
+    /// Labels had better not lie on this line.
+    fn keep(&mut self, from: DVec2, to: DVec2, cost: f64) {
+        const EVERY_MM: f64 = 2.0;
+        let steps = (from.distance(to) / EVERY_MM).ceil().max(1.0) as u32;
+        for step in 0..=steps {
+            let at = from.lerp(to, f64::from(step) / f64::from(steps));
+            self.soft.push((Bounds { min: at - 0.8, max: at + 0.8 }, cost));
+        }
     }
 
     fn fix(&mut self, text: Text) {
@@ -160,7 +183,7 @@ impl Drawing<'_> {
                 // in the side view the camera's side is positive
                 let shown = if self.view == View::Side { -number } else { number };
                 let words = self.setup.units.grid_label(shown);
-                let at = DVec2::new(x, self.room.max.y + 1.2 + ASCENT_EM * em);
+                let at = DVec2::new(x, self.room.max.y + 1.7 + ASCENT_EM * em);
                 self.fix(
                     Text::new(at, SMALL_PT, words).anchored(Anchor::Middle).inked(Ink::Grey(60)),
                 );
@@ -174,7 +197,7 @@ impl Drawing<'_> {
             if number % every == 0 {
                 let shown = if self.view == View::Side { -number } else { number };
                 let words = self.setup.units.grid_label(shown);
-                let at = DVec2::new(self.room.min.x - 1.3, y + 0.35 * em);
+                let at = DVec2::new(self.room.min.x - 2.4, y + 0.35 * em);
                 self.fix(Text::new(at, SMALL_PT, words).anchored(Anchor::End).inked(Ink::Grey(60)));
             }
         }
@@ -232,13 +255,14 @@ impl Drawing<'_> {
         }
         for light in &self.setup.lights {
             let at = self.spot(&light.spot);
-            self.soft.push(Bounds { min: at - 2.0, max: at + 2.0 });
+            self.soft.push((Bounds { min: at - 2.5, max: at + 2.5 }, HEAD_COST));
         }
         // the face and where it looks
         if let Some(face) = self.stage.marks.iter().find(|mark| mark.name == "face") {
             let (from, to) = (self.at(face.position), self.at(face.position + face.facing * 0.3));
             self.marks.push(line(&[from, to], Pen::new(0.4, Ink::BLACK)));
             self.marks.extend(arrow(from, to, 0.4));
+            self.keep(from, to, HEAD_COST);
         }
     }
 
@@ -255,7 +279,7 @@ impl Drawing<'_> {
             let bounds = Bounds { min: low, max: high };
             // a cloth covers half the floor: labels may lie on it
             if bounds.size().x * bounds.size().y < 900.0 {
-                self.soft.push(bounds);
+                self.soft.push((bounds, BODY_COST));
             }
             self.marks.push(Mark::Lines { lines, closed: true, pen: Some(pen), fill: Some(fill) });
         }
@@ -274,6 +298,7 @@ impl Drawing<'_> {
         for edge in [-side, side] {
             let to = self.at(camera.position + (camera.forward + edge) * focus);
             self.marks.push(line(&[at, to], Pen::new(0.15, Ink::Grey(100)).dashed(2.4, 1.0)));
+            self.keep(at, to, LINE_COST);
         }
         // a body of 14 × 8 × 10 cm, drawn large enough to be seen
         let size = (1000.0 / self.scale * 0.14).max(3.0) * self.scale * 1e-3;
@@ -300,7 +325,7 @@ impl Drawing<'_> {
             min: points().fold(DVec2::MAX, DVec2::min),
             max: points().fold(DVec2::MIN, DVec2::max),
         };
-        self.soft.push(bounds);
+        self.soft.push((bounds, HEAD_COST));
         self.marks.push(Mark::Lines {
             lines: vec![body],
             closed: true,
@@ -323,6 +348,7 @@ impl Drawing<'_> {
                 if row.on { Pen::new(0.25, Ink::BLACK) } else { Pen::new(0.2, Ink::Grey(140)) };
             if from.distance(to) > 1.0 {
                 self.marks.push(line(&[from, to], pen.dashed(1.1, 0.9)));
+                self.keep(from, to, LINE_COST);
                 self.marks.extend(arrow(from, to, 0.25));
             } else {
                 // it points at or away from the reader
@@ -359,7 +385,7 @@ impl Drawing<'_> {
                 pen: None,
                 fill: Some(Ink::BLACK),
             });
-            self.soft.push(Bounds { min: at - 1.5, max: at + 1.5 });
+            self.soft.push((Bounds { min: at - 1.6, max: at + 1.6 }, 3.0));
         }
     }
 
@@ -482,7 +508,7 @@ impl Drawing<'_> {
         let words = fitted(&words, SMALL_PT, false, place.max.x - compass - from);
         page.text(Text::new(DVec2::new(from, top + 1.9), SMALL_PT, words).inked(Ink::Grey(40)));
         if self.view == View::Plan {
-            let tip = DVec2::new(place.max.x - 3.0, place.max.y - 0.6);
+            let tip = DVec2::new(place.max.x - 3.0, self.frame.max.y + FOOT_MM - 0.6);
             let tail = tip - DVec2::new(0.0, 6.6);
             page.line(&[tail, tip], Pen::new(0.4, Ink::BLACK));
             page.marks.extend(arrow(tail, tip, 0.8));

@@ -319,17 +319,13 @@ fn tests(plan: &Plan, readings: &Readings) -> Vec<Test> {
         flashes.chain(readings.ambient.as_ref().map(|_| AMBIENT.to_owned())).collect();
     let read =
         |on: &[String]| face::reading_of(on.iter().map(level).sum(), &setting, plan.meter_constant);
-    let row = |frame: Frame| {
-        let change = frame
-            .change
-            .map_or(String::new(), |change| format!(", {} from before", signed(change)));
-        Test {
-            words: format!("{}{change}", reads(frame.reading.f_number)),
-            name: frame.name,
-            on: frame.on,
-            f_number: frame.reading.f_number,
-            change_stops: frame.change,
-        }
+    let row = |frame: Frame| Test {
+        words: reads(frame.reading.f_number),
+        change_words: frame.change.map_or(String::new(), signed),
+        name: frame.name,
+        on: frame.on,
+        f_number: frame.reading.f_number,
+        change_stops: frame.change,
     };
     series::order(&names, read).into_iter().map(row).collect()
 }
