@@ -25,7 +25,7 @@ const MAY_SEE: &[(&str, &[&str])] = &[
             "study", "papers", "files",
         ],
     ),
-    ("cli", &["plan", "papers", "shoot", "window", "files"]),
+    ("cli", &["plan", "shoot", "window", "files"]),
     (
         "window",
         &[

@@ -4,8 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::error::CliError;
 use super::typed;
-use crate::papers::Paper;
-use crate::shoot::papers::{PaperPlace, today};
+use crate::shoot::papers::{Paper, PaperPlace, today};
 use crate::shoot::{Engine, StillOptions};
 
 /// How the stills of a page are rendered.

@@ -8,9 +8,8 @@ use clap::{Args, ValueEnum};
 use super::error::CliError;
 use super::progress::Bar;
 use super::{paper, print_json, typed};
-use crate::papers::sheet::Units;
 use crate::plan;
-use crate::shoot::papers::{self, PaperPlace, SheetOptions};
+use crate::shoot::papers::{self, PaperPlace, SheetOptions, Units};
 
 /// Draw the set to scale, with tables, test frames, gear and cautions
 #[derive(Debug, Args)]

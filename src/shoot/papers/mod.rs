@@ -4,6 +4,7 @@
 //! them for `--json`.
 
 mod board;
+mod darkroom;
 mod face;
 mod gear;
 mod place;
@@ -17,6 +18,9 @@ pub use place::{PageKind, PaperPlace};
 pub use series::{SeriesOptions, series};
 pub use sheet::{SheetManifest, SheetOptions, set_up, sheet};
 pub use sweep::{SweepOptions, Vary, sweep};
+
+pub use crate::papers::Paper;
+pub use crate::papers::sheet::Units;
 
 use std::sync::Arc;
 
