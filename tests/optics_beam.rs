@@ -90,7 +90,7 @@ fn single_precision_follows_double() {
 #[test]
 fn sampler_density_integrates_to_one_and_covers_the_light() {
     for beam in all() {
-        let sampler = BeamSampler::new(beam);
+        let sampler = BeamSampler::new(beam.clone());
         let n = 400_000;
         let mut sum = 0.0;
         for k in 0..n {
@@ -107,7 +107,7 @@ fn sampler_density_integrates_to_one_and_covers_the_light() {
 #[test]
 fn sampler_draws_what_its_density_says() {
     for beam in all() {
-        let sampler = BeamSampler::new(beam);
+        let sampler = BeamSampler::new(beam.clone());
         let total = beam.solid_angle();
         let n = 100_000;
         let (mut flux, mut worst, mut past_beam) = (0.0, 0.0f64, 0.0);

@@ -12,6 +12,7 @@
 //! ```
 
 use std::f32::consts::FRAC_PI_2;
+use std::f64::consts::PI;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -30,7 +31,7 @@ use super::binary::Packer;
 use crate::layers::LightKind;
 use crate::optics::beam::Beam;
 use crate::optics::surface::{Scatter, Surface};
-use crate::stage::{Camera, Light, Mesh, SourceShape, Stage};
+use crate::stage::{Camera, Light, Mesh, Source, SourceShape, Stage};
 
 /// Writes the stage to `target`: a path ending in `.glb`, or a directory (made when missing)
 /// that receives `stage.glb`. The file appears whole or not at all. Returns its path.
@@ -175,25 +176,7 @@ fn material(surface: &Surface) -> json::Material {
 
 fn punctual_light(light: &Light) -> punctual::Light {
     let source = &light.source;
-    let shape = match source.shape {
-        SourceShape::Disc { radius_m } => json!({ "type": "disc", "radius_m": radius_m }),
-        SourceShape::Rectangle { width_m, height_m } => {
-            json!({ "type": "rectangle", "width_m": width_m, "height_m": height_m })
-        }
-        SourceShape::Tube { radius_m, length_m } => {
-            json!({ "type": "tube", "radius_m": radius_m, "length_m": length_m })
-        }
-    };
-    let (beam, half_power_rad) = match source.beam {
-        Beam::Cosine { exponent } => (
-            json!({ "type": "cosine", "exponent": exponent }),
-            0.5_f64.powf(1.0 / exponent.max(f64::MIN_POSITIVE)).acos(),
-        ),
-        Beam::Dish { beam_rad, field_rad } => (
-            json!({ "type": "dish", "beam_rad": beam_rad, "field_rad": field_rad }),
-            0.5 * beam_rad,
-        ),
-    };
+    let (beam, half_power_rad) = beam(&source.beam);
     let spot = !matches!(source.shape, SourceShape::Tube { .. });
     let (unit, note) = match light.kind {
         LightKind::Flash => ("cd_s", "flash: luminous intensity times flash time at full power"),
@@ -215,13 +198,90 @@ fn punctual_light(light: &Light) -> punctual::Light {
             "axial_intensity": source.axial_intensity,
             "unit": unit,
             "note": note,
-            "shape": shape,
+            "shape": shape(source.shape),
             "beam": beam,
+            "glow": glow(source),
+            "also": light.also.iter().map(front).collect::<Vec<_>>(),
             "position_m": source.position.to_array(),
             "axis": source.axis.to_array(),
             "right": source.right.to_array(),
             "up": source.up.to_array(),
         })),
+    }
+}
+
+/// A further front of a light, as the main one is told.
+fn front(source: &Source) -> Value {
+    json!({
+        "axial_intensity": source.axial_intensity,
+        "shape": shape(source.shape),
+        "beam": beam(&source.beam).0,
+        "glow": glow(source),
+        "position_m": source.position.to_array(),
+        "axis": source.axis.to_array(),
+        "right": source.right.to_array(),
+        "up": source.up.to_array(),
+    })
+}
+
+fn glow(source: &Source) -> Value {
+    source
+        .glow
+        .map_or(Value::Null, |glow| json!({ "behind_m": glow.behind_m, "power": glow.power }))
+}
+
+fn shape(shape: SourceShape) -> Value {
+    match shape {
+        SourceShape::Disc { radius_m } => json!({ "type": "disc", "radius_m": radius_m }),
+        SourceShape::Ring { radius_m, hole_m } => {
+            json!({ "type": "ring", "radius_m": radius_m, "hole_m": hole_m })
+        }
+        SourceShape::Rectangle { width_m, height_m } => {
+            json!({ "type": "rectangle", "width_m": width_m, "height_m": height_m })
+        }
+        SourceShape::Polygon { sides, radius_m } => {
+            json!({ "type": "polygon", "sides": sides, "radius_m": radius_m })
+        }
+        SourceShape::Tube { radius_m, length_m } => {
+            json!({ "type": "tube", "radius_m": radius_m, "length_m": length_m })
+        }
+    }
+}
+
+/// The beam as told, and the angle from the axis at which it has half its peak.
+fn beam(beam: &Beam) -> (Value, f64) {
+    let half = || 0.5 * beam.full_angle_rad(0.5, 0.0).unwrap_or(PI);
+    match beam {
+        Beam::Cosine { exponent } => (
+            json!({ "type": "cosine", "exponent": exponent }),
+            0.5_f64.powf(1.0 / exponent.max(f64::MIN_POSITIVE)).acos(),
+        ),
+        Beam::Dish { beam_rad, field_rad } => (
+            json!({ "type": "dish", "beam_rad": beam_rad, "field_rad": field_rad }),
+            0.5 * beam_rad,
+        ),
+        Beam::Gate(gate) => (
+            json!({
+                "type": "gate",
+                "iris_tan": gate.iris,
+                "across_tan": gate.across,
+                "upward_tan": gate.upward,
+                "focus_m": gate.focus_m,
+            }),
+            half(),
+        ),
+        Beam::Table(table) => {
+            let (rings, sectors) = table.size();
+            (
+                json!({
+                    "type": "table",
+                    "rings": rings,
+                    "sectors": sectors,
+                    "relative_intensity": table.values(),
+                }),
+                half(),
+            )
+        }
     }
 }
 

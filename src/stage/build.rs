@@ -91,6 +91,7 @@ impl Set {
                 on: light.on,
                 kind: LightKind::Flash,
                 source,
+                also: Vec::new(),
             });
         }
         for board in &plan.boards {
@@ -154,8 +155,8 @@ fn place_source(
         ),
     };
     let axial_intensity =
-        output::axial_intensity_cd_s(&light.head, &light.modifier, shape, beam, meter_constant);
-    Ok(Source { shape, position, axis, right, up, beam, axial_intensity })
+        output::axial_intensity_cd_s(&light.head, &light.modifier, shape, &beam, meter_constant);
+    Ok(Source { shape, position, axis, right, up, beam, glow: None, axial_intensity })
 }
 
 /// Unit direction from `from` to a target.
@@ -228,8 +229,10 @@ fn ambient(room: super::RoomBox) -> Light {
             right: Vec3::X,
             up: Vec3::Z,
             beam: Beam::Cosine { exponent: 1.0 },
+            glow: None,
             axial_intensity: area / std::f64::consts::PI,
         },
+        also: Vec::new(),
     }
 }
 

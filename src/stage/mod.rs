@@ -22,7 +22,7 @@ pub use camera::Camera;
 pub use error::{Part, StageError};
 pub use mesh::{Mesh, Role};
 pub use place::ABSENT_FACE_M;
-pub use source::{Source, SourceShape};
+pub use source::{Glow, Source, SourceShape};
 
 use crate::layers::LightKind;
 
@@ -63,6 +63,15 @@ pub struct Light {
     pub kind: LightKind,
     /// Where and how it emits.
     pub source: Source,
+    /// Further fronts that burn with it (the tube seen in a dish, the back of an umbrella).
+    pub also: Vec<Source>,
+}
+
+impl Light {
+    /// All its fronts, the main one first.
+    pub fn fronts(&self) -> impl Iterator<Item = &Source> {
+        std::iter::once(&self.source).chain(&self.also)
+    }
 }
 
 /// A named place with the direction its surface looks to.

@@ -15,7 +15,7 @@ pub fn axial_intensity_cd_s(
     head: &Head,
     modifier: &Modifier,
     shape: SourceShape,
-    beam: Beam,
+    beam: &Beam,
     meter_constant: f64,
 ) -> f64 {
     match &head.output {
@@ -38,7 +38,7 @@ pub fn axial_intensity_cd_s(
 }
 
 /// Flux over axial intensity, in sr.
-fn spread_sr(shape: SourceShape, beam: Beam) -> f64 {
+fn spread_sr(shape: SourceShape, beam: &Beam) -> f64 {
     match shape {
         // Lambertian skin: flux π·L·A, intensity across the tube L·2rl
         SourceShape::Tube { radius_m, length_m } => {

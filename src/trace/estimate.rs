@@ -9,12 +9,12 @@
 //! ```
 //!
 //! so every path of every length is covered by several techniques and weighted once (Veach
-//! 1997, chapters 9 and 10). For s ≥ 2 several pool members are weighed without visibility and
+//! 1997, chapters 9 and 10). For s ≥ 2 a block of pool members is weighed without visibility and
 //! one is kept in proportion (resampled importance sampling, Talbot et al. 2005): one shadow ray.
 
 use glam::Vec3;
 
-use super::light_paths::Pool;
+use super::light_paths::{BLOCK, LightVertex, Pool};
 use super::sampler::Sampler;
 use super::scene::Scene;
 use super::vertex::Vertex;
@@ -34,11 +34,6 @@ const MAX_VERTICES: u32 = 24;
 /// Dimensions of the sampler that the camera itself uses (pixel, lens).
 pub const CAMERA_DIMENSIONS: u32 = 2;
 
-/// Pool members weighed for each connection.
-const CANDIDATES: usize = 8;
-/// The same at later vertices, whose share of the picture is small.
-const LATER_CANDIDATES: usize = 2;
-
 /// How much more a connection is trusted than its density says, since several members compete
 /// for it. Any constant leaves the estimate unbiased; this one measured best.
 pub const POOL_SHARE: f32 = 8.0;
@@ -57,10 +52,12 @@ struct Partial {
     dvc: f32,
 }
 
-/// Follows a path from its first vertex and adds to `found`, one entry a light.
+/// Follows a path from its first vertex and adds what it finds of `wanted` lights to their
+/// entries in `found`.
 pub fn gather(
     scene: &Scene,
     pools: &[Pool],
+    wanted: &[usize],
     first: Vertex<'_>,
     sampler: &Sampler,
     found: &mut [Gathered],
@@ -72,8 +69,8 @@ pub fn gather(
     let per_vertex = 3 + 2 * lights;
     for depth in 0..MAX_VERTICES {
         let dimension = CAMERA_DIMENSIONS + depth * per_vertex;
-        let candidates = if depth == 0 { CANDIDATES } else { LATER_CANDIDATES };
-        for (light, sum) in found.iter_mut().enumerate() {
+        for &light in wanted {
+            let sum = &mut found[light];
             let lane = dimension + 3 + light as u32;
             let direct = throughput * join_front(scene, light, &vertex, partial, sampler, lane);
             if depth == 0 {
@@ -82,15 +79,7 @@ pub fn gather(
                 sum.bounced += direct;
             }
             sum.bounced += throughput
-                * join_pool(
-                    scene,
-                    &pools[light],
-                    &vertex,
-                    partial,
-                    sampler,
-                    lane + lights,
-                    candidates,
-                );
+                * join_pool(scene, &pools[light], &vertex, partial, sampler, lane + lights);
         }
 
         let go_on = vertex.camera_share();
@@ -117,7 +106,8 @@ pub fn gather(
         let origin = vertex.position + vertex.lift_normal(next) * 2e-5;
         let hit = scene.intersect(origin, next);
         let reach = hit.as_ref().map_or(f32::INFINITY, |h| h.distance);
-        for (light, sum) in found.iter_mut().enumerate() {
+        for &light in wanted {
+            let sum = &mut found[light];
             let seen = throughput * cross_front(scene, light, origin, next, reach, partial);
             if depth == 0 {
                 sum.direct += seen;
@@ -139,12 +129,14 @@ pub fn gather(
 /// Light seen straight by the lens along a ray, up to `reach` metres.
 pub fn seen_front(scene: &Scene, light: usize, origin: Vec3, direction: Vec3, reach: f32) -> f32 {
     let emitter = &scene.lights[light].emitter;
-    emitter
-        .crossing(origin, direction, reach)
-        .map_or(0.0, |(_, normal)| emitter.radiance(normal, -direction))
+    let mut seen = 0.0;
+    emitter.crossings(origin, direction, reach, |_, point| {
+        seen += emitter.radiance(&point, -direction);
+    });
+    seen
 }
 
-/// s = 0: the path's own ray runs through the front.
+/// s = 0: the path's own ray runs through fronts.
 fn cross_front(
     scene: &Scene,
     light: usize,
@@ -154,18 +146,21 @@ fn cross_front(
     partial: Partial,
 ) -> f32 {
     let emitter = &scene.lights[light].emitter;
-    let Some((distance, normal)) = emitter.crossing(origin, direction, reach) else { return 0.0 };
-    let radiance = emitter.radiance(normal, -direction);
-    let cos = -direction.dot(normal);
-    if radiance <= 0.0 || cos <= 0.0 {
-        return 0.0;
-    }
-    let dvcm = partial.dvcm * power(distance * distance / cos);
-    let dvc = partial.dvc / power(cos);
-    let area_pdf = emitter.area_pdf();
-    let landing = POOL_SHARE * area_pdf * emitter.direction_pdf(normal, -direction);
-    let others = power(area_pdf) * dvcm + power(landing) * dvc;
-    radiance / (1.0 + others)
+    let mut sum = 0.0;
+    emitter.crossings(origin, direction, reach, |distance, point| {
+        let radiance = emitter.radiance(&point, -direction);
+        let cos = -direction.dot(point.normal);
+        if radiance <= 0.0 || cos <= 0.0 {
+            return;
+        }
+        let dvcm = partial.dvcm * power(distance * distance / cos);
+        let dvc = partial.dvc / power(cos);
+        let area_pdf = emitter.area_pdf(&point);
+        let landing = POOL_SHARE * area_pdf * emitter.direction_pdf(&point, -direction);
+        let others = power(area_pdf) * dvcm + power(landing) * dvc;
+        sum += radiance / (1.0 + others);
+    });
+    sum
 }
 
 /// s = 1: a point of the front.
@@ -189,21 +184,20 @@ fn join_front(
     if cos_light <= 1e-4 {
         return Vec3::ZERO;
     }
-    let radiance = emitter.radiance(front.normal, -direction);
+    let radiance = emitter.radiance(&front, -direction);
     let weight = vertex.weigh(direction);
     if radiance <= 0.0 || weight.max_element() <= 0.0 {
         return Vec3::ZERO;
     }
     // density of this technique per steradian at the vertex
-    let direct_pdf = emitter.area_pdf() * distance2 / cos_light;
+    let direct_pdf = emitter.area_pdf(&front) * distance2 / cos_light;
     let through = power(vertex.pdf(direction) * vertex.camera_share() / direct_pdf);
     let landing = if vertex.is_receptor() {
         0.0
     } else {
         let reverse = vertex.pdf_between(direction, vertex.outgoing) * vertex.light_share();
-        let landed = emitter.direction_pdf(front.normal, -direction)
-            * vertex.geometric_cos(direction)
-            / distance2;
+        let landed =
+            emitter.direction_pdf(&front, -direction) * vertex.geometric_cos(direction) / distance2;
         power(POOL_SHARE * landed) * (partial.dvcm + partial.dvc * power(reverse))
     };
     let mis = 1.0 / (1.0 + through + landing);
@@ -224,59 +218,46 @@ fn join_pool(
     partial: Partial,
     sampler: &Sampler,
     dimension: u32,
-    candidates: usize,
 ) -> Vec3 {
-    if pool.vertices.is_empty() {
+    if pool.blocks.is_empty() {
         return Vec3::ZERO;
     }
-    // even strides through the curve-sorted pool from a common start; the one that is kept is
-    // drawn along the curve too, so that a pixel's samples spread over the lit places
     let u = sampler.pair(dimension);
-    let count = pool.vertices.len() as f32;
-    let stride = count / candidates as f32;
-    let mut places = [0usize; CANDIDATES];
-    let mut values = [Vec3::ZERO; CANDIDATES];
-    let mut total = 0.0f32;
-    for i in 0..candidates {
-        let index = (((i as f32 + u.x) * stride) as usize).min(pool.vertices.len() - 1);
-        places[i] = index;
-        values[i] = connection(scene, pool, index, vertex, partial);
-        total += values[i].max_element();
-    }
+    let number = ((u.x * pool.blocks.len() as f32) as usize).min(pool.blocks.len() - 1);
+    let block = &pool.blocks[number];
+    let promise = block.promises(vertex);
+    let total: f32 = promise.iter().sum();
     if total <= 0.0 {
         return Vec3::ZERO;
     }
+    // a block runs along the curve, so that a pixel's samples spread over the lit places
     let mut rest = u.y * total;
-    let mut chosen = None;
-    for (&index, &value) in places[..candidates].iter().zip(&values[..candidates]) {
-        let level = value.max_element();
-        if level > 0.0 {
-            chosen = Some((index, value / level));
-            rest -= level;
+    let mut chosen = 0;
+    for (index, &own) in promise.iter().enumerate() {
+        if own > 0.0 {
+            chosen = index;
+            rest -= own;
             if rest < 0.0 {
                 break;
             }
         }
     }
-    let Some((index, color)) = chosen else { return Vec3::ZERO };
-    let landed = &pool.vertices[index];
+    let landed = &pool.vertices[number * BLOCK + chosen];
+    let value = connection(scene, landed, vertex, partial);
+    if value.max_element() <= 0.0 {
+        return Vec3::ZERO;
+    }
     let direction = landed.position - vertex.position;
     let lift = vertex.lift_normal(direction.normalize_or_zero());
     if !scene.visible(vertex.position, lift, landed.position, landed.geometric) {
         return Vec3::ZERO;
     }
-    color * (total * count / (candidates as f32 * pool.paths as f32))
+    let share = total / promise[chosen] * pool.blocks.len() as f32;
+    value * (share / pool.paths as f32)
 }
 
 /// Weighted contribution of one pool member, before visibility.
-fn connection(
-    scene: &Scene,
-    pool: &Pool,
-    index: usize,
-    vertex: &Vertex<'_>,
-    partial: Partial,
-) -> Vec3 {
-    let landed = &pool.vertices[index];
+fn connection(scene: &Scene, landed: &LightVertex, vertex: &Vertex<'_>, partial: Partial) -> Vec3 {
     let span = landed.position - vertex.position;
     let distance2 = span.length_squared();
     if distance2 < 1e-10 {

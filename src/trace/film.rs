@@ -41,18 +41,25 @@ pub struct Tile {
     pub width: u32,
     /// Pixels down.
     pub height: u32,
-    /// Samples each pixel has.
-    pub samples: u32,
+    /// Paths that each pixel has of each stream.
+    pub stream_paths: [u32; STREAMS],
+    /// How many of them looked at each light.
+    pub samples: Vec<u32>,
+    /// Lights that the next paths look at.
+    pub wanted: Vec<usize>,
     /// Pixel-major, then light.
     pub sums: Vec<Sum>,
-    /// Σ Y of the exposed mix, for each pixel and stream.
-    pub mix: Vec<[f32; STREAMS]>,
     /// Luminance of what lies under the mix, one a pixel: layers that are known already.
-    pub base: Vec<f32>,
+    base: Vec<f32>,
+    /// Paths before the error is measured.
+    least: u32,
     /// Σ depth.
     pub depth: Vec<f32>,
     /// Today's error in stops.
     pub error_stops: f32,
+    /// Each light's part of it, in relative units.
+    light_errors: Vec<f32>,
+    review_at: u32,
 }
 
 /// Cuts a picture into tiles.
@@ -67,21 +74,27 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
                 y,
                 width: w,
                 height: h,
-                samples: 0,
+                stream_paths: [0; STREAMS],
+                samples: vec![0; lights],
+                wanted: (0..lights).collect(),
                 sums: vec![Sum::default(); pixels * lights],
-                mix: vec![[0.0; STREAMS]; pixels],
                 base: vec![0.0; pixels],
+                least: FIRST_REVIEW,
                 depth: vec![0.0; pixels],
                 error_stops: f32::INFINITY,
+                light_errors: vec![0.0; lights],
+                review_at: FIRST_REVIEW,
             });
         }
     }
     tiles
 }
 
-/// Puts what lies under a picture (row-major luminance) under its tiles.
+/// Puts what lies under a picture (row-major luminance) under its tiles. What adds little to it
+/// may settle with one path of each stream.
 pub fn lay_over(tiles: &mut [Tile], base: &[f32], width: u32) {
     for tile in tiles {
+        tile.least = STREAMS as u32;
         for row in 0..tile.height {
             let from = ((tile.y + row) * width + tile.x) as usize;
             let to = (row * tile.width) as usize;
@@ -95,21 +108,63 @@ pub fn lay_over(tiles: &mut [Tile], base: &[f32], width: u32) {
 /// of a full-scale picture, so that the error of black does not rule.
 const DARK_FLOOR: f32 = 0.18 / 8.0;
 
+/// Paths before a tile may be called settled: fewer say too little of their own variance.
+const FIRST_REVIEW: u32 = 16;
+
+/// A light is left out while a sample of it takes less than this share off the variance of what
+/// one of the worst light's does.
+const WORTHWHILE: f32 = 0.25;
+
 impl Tile {
-    /// Standard error of the mix of the tile's average pixel, in stops of the pixel's level.
-    pub fn measure_error(&mut self) {
-        let n = self.samples as f32;
-        let sum: f32 = self
-            .mix
-            .iter()
-            .zip(&self.base)
-            .map(|(streams, base)| {
-                let level = (streams.iter().sum::<f32>() / n + base).max(DARK_FLOOR);
-                variance(streams, n).sqrt() / level
-            })
-            .sum();
-        let relative = sum / (self.mix.len() as f32 * DEVIATION_BIAS);
+    /// Paths each pixel has.
+    fn paths(&self) -> u32 {
+        self.stream_paths.iter().sum()
+    }
+
+    /// Standard error of the mix of the tile's average pixel, in stops of the pixel's level;
+    /// `levels` holds the luminance that unit luminance of each light gives in the mix. Now and
+    /// then also decides which lights are worth more samples.
+    pub fn measure_error(&mut self, levels: &[f32]) {
+        if self.paths() < self.least {
+            return;
+        }
+        let lights = self.samples.len();
+        let gains: Vec<f32> =
+            levels.iter().zip(&self.samples).map(|(level, &n)| level / n as f32).collect();
+        self.light_errors.fill(0.0);
+        let mut sum = 0.0;
+        for (pixel, base) in self.sums.chunks_exact(lights).zip(&self.base) {
+            let mut mix = [0.0; STREAMS];
+            for (light, gain) in pixel.iter().zip(&gains) {
+                for (mix, stream) in mix.iter_mut().zip(&light.streams) {
+                    *mix += stream * gain;
+                }
+            }
+            let level = (mix.iter().sum::<f32>() + base).max(DARK_FLOOR);
+            sum += variance(&mix, 1.0).sqrt() / level;
+            for ((own, light), gain) in self.light_errors.iter_mut().zip(pixel).zip(&gains) {
+                *own += variance(&light.streams, 1.0).sqrt() * gain / level;
+            }
+        }
+        let relative = sum / ((self.sums.len() / lights) as f32 * DEVIATION_BIAS);
         self.error_stops = relative * std::f32::consts::LOG2_E;
+    }
+
+    /// Keeps the lights whose next sample is worth its while. Only at doublings of the paths:
+    /// between them each light sees a whole run of its low-discrepancy stream.
+    pub fn choose(&mut self) {
+        if self.paths() < self.review_at {
+            return;
+        }
+        self.review_at = 2 * self.paths();
+        let worth: Vec<f32> = self
+            .light_errors
+            .iter()
+            .zip(&self.samples)
+            .map(|(error, &n)| error * error / n as f32)
+            .collect();
+        let best = worth.iter().copied().fold(0.0, f32::max);
+        self.wanted = (0..worth.len()).filter(|&light| worth[light] >= WORTHWHILE * best).collect();
     }
 }
 
@@ -136,16 +191,17 @@ pub fn layers(
     let mut depth = vec![0.0; pixels];
     let mut samples = vec![0; pixels];
     for tile in tiles {
-        let n = tile.samples.max(1) as f32;
+        let paths = tile.paths().max(1) as f32;
         for row in 0..tile.height {
             for column in 0..tile.width {
                 let from = (row * tile.width + column) as usize;
                 let to = ((tile.y + row) * width + tile.x + column) as usize;
-                depth[to] = tile.depth[from] / n;
-                samples[to] = tile.samples;
+                depth[to] = tile.depth[from] / paths;
+                samples[to] = tile.paths();
                 let count = layers.len();
                 for (light, layer) in layers.iter_mut().enumerate() {
                     let sum = tile.sums[from * count + light];
+                    let n = tile.samples[light].max(1) as f32;
                     layer.pixels[to] = sum.value / n;
                     layer.variance[to] = variance(&sum.streams, n);
                 }

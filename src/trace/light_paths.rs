@@ -54,9 +54,11 @@ impl LightVertex {
 /// One light's pool of one pass.
 #[derive(Debug, Clone, Default)]
 pub struct Pool {
-    /// Members of equal power along a space-filling curve, so that even strides over them spread
-    /// over the set in proportion to the light there.
+    /// Members of equal power, block after block. Each block takes even strides along a
+    /// space-filling curve, and so spreads over the set in proportion to the light there.
     pub vertices: Vec<LightVertex>,
+    /// What of the members their choice needs.
+    pub blocks: Vec<Block>,
     /// Number of paths they stand for.
     pub paths: u32,
 }
@@ -69,6 +71,66 @@ pub const PATHS: u32 = 8192;
 
 /// Members of a pool: few enough that it stays in the cache while pixels pick from it.
 const MEMBERS: usize = 8192;
+
+/// Members that are weighed together for one connection: a whole cache-friendly block.
+pub const BLOCK: usize = 32;
+
+/// The members of one block side by side, so that a processor weighs several at once.
+#[derive(Debug, Clone, Copy)]
+pub struct Block {
+    position: [[f32; BLOCK]; 3],
+    normal: [[f32; BLOCK]; 3],
+    power: [f32; BLOCK],
+    dvcm: [f32; BLOCK],
+}
+
+impl Block {
+    fn new(members: &[LightVertex]) -> Self {
+        let mut block = Self {
+            position: [[0.0; BLOCK]; 3],
+            normal: [[0.0; BLOCK]; 3],
+            power: [0.0; BLOCK],
+            dvcm: [0.0; BLOCK],
+        };
+        for (i, member) in members.iter().enumerate() {
+            for axis in 0..3 {
+                block.position[axis][i] = member.position[axis];
+                block.normal[axis][i] = member.geometric[axis];
+            }
+            block.power[i] = power_back(member);
+            block.dvcm[i] = member.dvcm;
+        }
+        block
+    }
+
+    /// What each member promises to bring to a vertex, up to a constant: as if it were matt, in
+    /// plain view, and weighted against a path that goes there by itself alone. Above zero
+    /// wherever the connection is.
+    pub fn promises(&self, vertex: &Vertex<'_>) -> [f32; BLOCK] {
+        let (at, axis) = (vertex.position, vertex.shading);
+        // response a + b·cos θ of a receptor; cos θ of a surface
+        let (even, along) = vertex.response();
+        let go_on = vertex.camera_share() * std::f32::consts::FRAC_1_PI;
+        let mut promise = [0.0; BLOCK];
+        for (i, promise) in promise.iter_mut().enumerate() {
+            let x = self.position[0][i] - at.x;
+            let y = self.position[1][i] - at.y;
+            let z = self.position[2][i] - at.z;
+            let distance2 = x * x + y * y + z * z + 1e-9;
+            let inverse = 1.0 / distance2;
+            let near = (x * axis.x + y * axis.y + z * axis.z) * inverse.sqrt();
+            let far = -(x * self.normal[0][i] + y * self.normal[1][i] + z * self.normal[2][i])
+                * inverse.sqrt();
+            let near = even + along * near;
+            let near = if near > 0.0 { near } else { 0.0 };
+            let far = if far > 0.0 { far } else { 0.0 };
+            let join = near * far * inverse;
+            let itself = join * go_on;
+            *promise = self.power[i] * join / (1.0 + itself * itself * self.dvcm[i]);
+        }
+        promise
+    }
+}
 
 /// Traces the sub-paths of light `light` for pass `pass`. The stream is the light's own and goes
 /// on from pass to pass.
@@ -83,14 +145,31 @@ pub fn pool(scene: &Scene, light: usize, pass: u32, seed: u32) -> Pool {
         .collect();
     landed.par_sort_by_cached_key(|v| morton(v.position));
     let offset = Sampler::new(pass, light as u32, seed ^ 0x9001).single(0);
-    Pool { vertices: equal_power(&landed, offset), paths: PATHS }
+    let members = equal_power(&landed, offset);
+    let strides = members.len().div_ceil(BLOCK);
+    let block = |first: usize| members.iter().skip(first).step_by(strides);
+    let mut vertices = Vec::with_capacity(strides * BLOCK);
+    let mut blocks = Vec::with_capacity(strides);
+    for first in 0..strides {
+        let from = vertices.len();
+        vertices.extend(block(first).copied());
+        blocks.push(Block::new(&vertices[from..]));
+        // the last strides may be one short: never chosen, for its power is zero
+        vertices.resize((first + 1) * BLOCK, members[0]);
+    }
+    Pool { vertices, blocks, paths: PATHS }
+}
+
+/// What a member throws back; a little more than a matt surface would, since gloss counts too.
+fn power_back(v: &LightVertex) -> f32 {
+    (v.flux * (v.reflectance + 0.05)).max_element()
 }
 
 /// Systematic resampling: members drawn in proportion to the power they throw back, their flux
 /// scaled by what that proportion was, so that sums keep their expectation and dark places (the
 /// back of a flag, a black floor) take no members from bright ones.
 fn equal_power(landed: &[LightVertex], offset: f32) -> Vec<LightVertex> {
-    let power = |v: &LightVertex| f64::from((v.flux * (v.reflectance + 0.05)).max_element());
+    let power = |v: &LightVertex| f64::from(power_back(v));
     let total: f64 = landed.iter().map(power).sum();
     if total <= 0.0 {
         return Vec::new();
@@ -121,7 +200,8 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
     let mut flux = Vec3::splat(emission.flux);
     let cos_light = emission.direction.dot(emission.from.normal);
     let mut dvcm = power(1.0 / (POOL_SHARE * emission.direction_pdf));
-    let mut dvc = power(cos_light / (POOL_SHARE * emitter.area_pdf() * emission.direction_pdf));
+    let mut dvc =
+        power(cos_light / (POOL_SHARE * emitter.area_pdf(&emission.from) * emission.direction_pdf));
     let (mut origin, mut direction) =
         (emission.from.position + emission.from.normal * 1e-5, emission.direction);
     while let Some(hit) = scene.intersect(origin, direction) {

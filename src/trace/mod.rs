@@ -86,8 +86,15 @@ pub struct Tracer {
     camera: Camera,
 }
 
-/// Samples before a tile may be called settled: fewer say too little of their own variance.
-const MIN_SAMPLES: u32 = 16;
+/// Paths of each pixel that share a pass's pools: more once few tiles are left, whose paths would
+/// take less time than the pools.
+fn repeats_of(open: usize, tiles: usize) -> u32 {
+    match tiles / open.max(1) {
+        0..8 => 1,
+        8..32 => 2,
+        _ => 4,
+    }
+}
 
 impl Tracer {
     /// Prepares the stage with the lights that `wanted` accepts.
@@ -103,7 +110,7 @@ impl Tracer {
 
     /// Renders layers that are to be added to others, whose luminance is `under`: errors are
     /// relative to the sum. A layer that adds little where others are bright may then settle
-    /// with one sample of each stream.
+    /// with one path of each stream.
     pub fn render_over(
         &self,
         options: &Options,
@@ -118,23 +125,46 @@ impl Tracer {
         if let Some(base) = base {
             film::lay_over(&mut tiles, base, width);
         }
-        let least = if base.is_some() { STREAMS as u32 } else { MIN_SAMPLES };
         let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
-        for pass in 0..options.max_samples {
-            let pools: Vec<Pool> = (0..lights)
-                .map(|light| light_paths::pool(&self.scene, light, pass, options.seed))
-                .collect();
-            let settled = |tile: &Tile| {
-                let left_out = under.tiles.is_some_and(|wanted| !wanted(tile.x, tile.y));
-                left_out || options.within_stops.is_some_and(|within| tile.error_stops <= within)
+        let levels: Vec<f32> = (0..lights)
+            .map(|light| luminance(options.mix.get(light).copied().unwrap_or(Vec3::ONE)))
+            .collect();
+        let settled = |tile: &Tile| {
+            let left_out = under.tiles.is_some_and(|wanted| !wanted(tile.x, tile.y));
+            left_out || options.within_stops.is_some_and(|within| tile.error_stops <= within)
+        };
+        let (mut pass, mut paths, mut repeats) = (0, 0, 1);
+        while paths < options.max_samples {
+            let wanted = |light: usize| {
+                tiles.iter().any(|tile| !settled(tile) && tile.wanted.contains(&light))
             };
+            let pools: Vec<Pool> = (0..lights)
+                .map(|light| match wanted(light) {
+                    true => light_paths::pool(&self.scene, light, pass, options.seed),
+                    false => Pool::default(),
+                })
+                .collect();
+            let stream = pass as usize % STREAMS;
             tiles.par_iter_mut().filter(|tile| !settled(tile)).for_each(|tile| {
-                self.sample_tile(tile, options, &pools, least);
+                for _ in 0..repeats {
+                    self.sample_tile(tile, options, stream, &pools);
+                }
+                if stream + 1 == STREAMS {
+                    tile.measure_error(&levels);
+                    if options.within_stops.is_some() {
+                        tile.choose();
+                    }
+                }
             });
+            pass += 1;
+            paths += repeats;
             let open = tiles.iter().filter(|tile| !settled(tile)).count();
+            if stream + 1 == STREAMS && options.within_stops.is_some() {
+                repeats = repeats_of(open, tiles.len());
+            }
             let error = tiles.iter().map(|tile| tile.error_stops).sum::<f32>() / tiles.len() as f32;
             let go_on = progress(Progress {
-                pass: pass + 1,
+                pass: paths,
                 settled: 1.0 - open as f32 / tiles.len() as f32,
                 error_stops: error,
                 elapsed: start.elapsed(),
@@ -151,40 +181,38 @@ impl Tracer {
         )
     }
 
-    /// One more sample for each pixel of a tile; its error is measured from `least` samples on.
-    fn sample_tile(&self, tile: &mut Tile, options: &Options, pools: &[Pool], least: u32) {
+    /// One more path for each pixel of a tile.
+    fn sample_tile(&self, tile: &mut Tile, options: &Options, stream: usize, pools: &[Pool]) {
         let lights = self.scene.lights.len();
         let mut found = vec![Gathered::default(); lights];
-        let stream = tile.samples as usize % STREAMS;
+        let wanted = std::mem::take(&mut tile.wanted);
+        let index = tile.stream_paths[stream];
         for row in 0..tile.height {
             for column in 0..tile.width {
                 let pixel = (row * tile.width + column) as usize;
                 let (x, y) = (tile.x + column, tile.y + row);
                 let sampler = Sampler::new(
-                    tile.samples / STREAMS as u32,
+                    index,
                     y * options.width + x,
                     options.seed.wrapping_mul(STREAMS as u32).wrapping_add(stream as u32),
                 );
                 found.fill(Gathered::default());
-                let depth = self.sample_pixel(x, y, options, &sampler, pools, &mut found);
+                let depth =
+                    self.sample_pixel(x, y, options, &sampler, (pools, &wanted), &mut found);
                 tile.depth[pixel] += depth;
-                let mut mixed = 0.0;
-                for (light, gathered) in found.iter().enumerate() {
-                    let value = gathered.direct + gathered.bounced;
-                    let level = luminance(value);
+                for &light in &wanted {
+                    let value = found[light].direct + found[light].bounced;
                     let sum = &mut tile.sums[pixel * lights + light];
                     sum.value += value;
-                    sum.streams[stream] += level;
-                    mixed +=
-                        luminance(value * options.mix.get(light).copied().unwrap_or(Vec3::ONE));
+                    sum.streams[stream] += luminance(value);
                 }
-                tile.mix[pixel][stream] += mixed;
             }
         }
-        tile.samples += 1;
-        if tile.samples >= least && tile.samples.is_multiple_of(STREAMS as u32) {
-            tile.measure_error();
+        for &light in &wanted {
+            tile.samples[light] += 1;
         }
+        tile.stream_paths[stream] += 1;
+        tile.wanted = wanted;
     }
 
     fn sample_pixel(
@@ -193,7 +221,7 @@ impl Tracer {
         y: u32,
         options: &Options,
         sampler: &Sampler,
-        pools: &[Pool],
+        (pools, wanted): (&[Pool], &[usize]),
         found: &mut [Gathered],
     ) -> f32 {
         let jitter = sampler.pair(0);
@@ -204,13 +232,13 @@ impl Tracer {
         let (origin, direction) = self.camera.ray(film, sampler.pair(1));
         let hit = self.scene.intersect(origin, direction);
         let reach = hit.as_ref().map_or(f32::INFINITY, |hit| hit.distance);
-        for (light, sum) in found.iter_mut().enumerate() {
+        for &light in wanted {
             let seen = seen_front(&self.scene, light, origin, direction, reach);
-            sum.direct += Vec3::splat(seen);
+            found[light].direct += Vec3::splat(seen);
         }
         let Some(hit) = hit else { return 0.0 };
         let vertex = Vertex::at_hit(&self.scene, &hit, direction);
-        gather(&self.scene, pools, vertex, sampler, found);
+        gather(&self.scene, pools, wanted, vertex, sampler, found);
         hit.distance * direction.dot(self.camera.forward)
     }
 }

@@ -38,9 +38,10 @@ impl Tracer {
         batches: u32,
         seed: u32,
     ) -> Vec<Incident> {
+        let all: Vec<usize> = (0..self.scene.lights.len()).collect();
         averaged(self, batches, seed, |pools, sampler, found| {
             let vertex = Vertex::receptor(position, axis, receptor);
-            gather(&self.scene, pools, vertex, sampler, found);
+            gather(&self.scene, pools, &all, vertex, sampler, found);
         })
     }
 }

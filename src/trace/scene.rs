@@ -87,7 +87,7 @@ impl Scene {
             .map(|light| SceneLight {
                 name: light.name.clone(),
                 kind: light.kind,
-                emitter: Emitter::new(&light.source),
+                emitter: Emitter::of(light),
             })
             .collect();
         Self { bvh, triangles, facets, surfaces, lights, build_time }

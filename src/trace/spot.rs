@@ -23,6 +23,7 @@ impl Tracer {
     ) -> Vec<Incident> {
         let (right, up) = axis.any_orthonormal_pair();
         let versine = 1.0 - half_rad.cos();
+        let all: Vec<usize> = (0..self.scene.lights.len()).collect();
         averaged(self, batches, seed, |pools, sampler: &Sampler, found: &mut [Gathered]| {
             let u = sampler.pair(0);
             let cos = 1.0 - versine * u.x;
@@ -37,7 +38,7 @@ impl Tracer {
             }
             if let Some(hit) = hit {
                 let vertex = Vertex::at_hit(&self.scene, &hit, direction);
-                gather(&self.scene, pools, vertex, sampler, found);
+                gather(&self.scene, pools, &all, vertex, sampler, found);
             }
         })
     }

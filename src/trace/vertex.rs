@@ -137,6 +137,15 @@ impl<'a> Vertex<'a> {
         }
     }
 
+    /// (a, b) of the response a + b·cos θ to light from θ off `shading`, were a surface matt;
+    /// below zero is zero.
+    pub fn response(&self) -> (f32, f32) {
+        match self.turn {
+            Turn::Receptor(Receptor::Dome) => (0.5, 0.5),
+            _ => (0.0, 1.0),
+        }
+    }
+
     /// Light-side scattering toward `direction`: f only (the connecting geometry term brings the
     /// geometric cosine; Veach 1997, section 5.3, adjoint of shading normals).
     pub fn throw(&self, direction: Vec3) -> Vec3 {

@@ -259,8 +259,8 @@ fn flash(
     let aside = if axis.y.abs() > 0.99 { Vec3::Z } else { Vec3::Y };
     let right = axis.cross(aside).normalize();
     let up = right.cross(axis);
-    let source = Source { shape, position, axis, right, up, beam, axial_intensity };
-    Light { name: name.into(), on: true, kind: LightKind::Flash, source }
+    let source = Source { shape, position, axis, right, up, beam, glow: None, axial_intensity };
+    Light { name: name.into(), on: true, kind: LightKind::Flash, source, also: vec![] }
 }
 
 /// A Lambertian panel a millimetre below the ceiling.

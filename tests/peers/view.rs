@@ -30,14 +30,18 @@ pub fn unlit_pixels(
     (width, height): (u32, u32),
 ) -> Vec<bool> {
     let emitters: Vec<Emitter> =
-        lights.iter().map(|&light| Emitter::new(&stage.lights[light].source)).collect();
+        lights.iter().map(|&light| Emitter::of(&stage.lights[light])).collect();
     let sees = |x: f32, y: f32| {
         let film = Vec2::new(x / width as f32, y / height as f32);
         // the middle of the pupil and three points near its rim
         [(0.0, 0.0), (0.9, 0.1), (0.9, 0.43), (0.9, 0.77)].iter().any(|&(r, phi)| {
             let (origin, direction) = stage.camera.ray(film, Vec2::new(r, phi));
             let reach = tracer.scene.intersect(origin, direction).map_or(1e6, |hit| hit.distance);
-            emitters.iter().any(|emitter| emitter.crossing(origin, direction, reach).is_some())
+            emitters.iter().any(|emitter| {
+                let mut crossed = false;
+                emitter.crossings(origin, direction, reach, |_, _| crossed = true);
+                crossed
+            })
         })
     };
     (0..width * height)

@@ -124,7 +124,7 @@ fn first_bounce_of_a_wide_ceiling() {
         [(Beam::Cosine { exponent: 0.0 }, 0.4), (Beam::Cosine { exponent: 1.0 }, 1.0 / 3.0)]
     {
         let at = Vec3::new(0.0, 1.0, 0.0);
-        let up = source(SourceShape::Disc { radius_m: 1e-3 }, at, Vec3::Y, beam, 100.0);
+        let up = source(SourceShape::Disc { radius_m: 1e-3 }, at, Vec3::Y, beam.clone(), 100.0);
         let stage = stage(vec![ceiling.clone()], vec![light("up", up)], plain_camera());
         let got = read(&stage, Vec3::new(0.0, 0.9999, 0.0), Vec3::Y, Receptor::Flat, 128);
         eprintln!("{beam:?}: {} ± {}", y(got.bounced), got.standard_error);

@@ -54,12 +54,12 @@ pub fn source(
     let axis = axis.normalize();
     let (right, _) = axis.any_orthonormal_pair();
     let up = right.cross(axis).normalize();
-    Source { shape, position, axis, right, up, beam, axial_intensity: intensity }
+    Source { shape, position, axis, right, up, beam, glow: None, axial_intensity: intensity }
 }
 
 /// A light of that source.
 pub fn light(name: &str, source: Source) -> Light {
-    Light { name: name.into(), on: true, kind: LightKind::Flash, source }
+    Light { name: name.into(), on: true, kind: LightKind::Flash, source, also: vec![] }
 }
 
 /// A source so small that it is a point: 1 cd·s in every direction of the upper half.

@@ -172,12 +172,19 @@ mod tests {
             right,
             up: right.cross(axis),
             beam: Beam::Dish { beam_rad: 0.6 * field_rad, field_rad },
+            glow: None,
             axial_intensity: 1000.0,
         };
         Stage {
             room: RoomBox { min: Vec3::new(-3.0, 0.0, -3.0), max: Vec3::new(3.0, 3.0, 4.0) },
             meshes: Vec::new(),
-            lights: vec![Light { name: "rim".into(), on: true, kind: LightKind::Flash, source }],
+            lights: vec![Light {
+                name: "rim".into(),
+                on: true,
+                kind: LightKind::Flash,
+                source,
+                also: Vec::new(),
+            }],
             marks: Vec::new(),
             notes: Vec::new(),
             camera: Camera {

@@ -3,7 +3,7 @@
 use glam::Vec3;
 
 use super::{Held, Note, Severity, held};
-use crate::stage::{RoomBox, Source, SourceShape, Stage};
+use crate::stage::{RoomBox, Source, Stage};
 
 /// A head reaches this far behind its front, in metres (common practice, no source).
 const HEAD_M: f32 = 0.30;
@@ -43,11 +43,7 @@ fn nearest(room: &RoomBox, point: Vec3) -> (&'static str, f32) {
 }
 
 fn head(name: &str, source: &Source, room: &RoomBox) -> Option<Note> {
-    let (half_width, half_height) = match source.shape {
-        SourceShape::Disc { radius_m } => (radius_m, radius_m),
-        SourceShape::Rectangle { width_m, height_m } => (0.5 * width_m, 0.5 * height_m),
-        SourceShape::Tube { radius_m, length_m } => (radius_m, 0.5 * length_m),
-    };
+    let [half_width, half_height] = source.shape.half_m();
     let (across, up) = (source.right * half_width as f32, source.up * half_height as f32);
     let corners = [across + up, across - up, up - across, -across - up];
     let front = corners.map(|corner| source.position + corner);
@@ -98,6 +94,7 @@ fn camera(stage: &Stage) -> Option<Note> {
 mod tests {
     use super::*;
     use crate::optics::beam::Beam;
+    use crate::stage::SourceShape;
 
     fn note(position: Vec3, axis: Vec3) -> Option<Note> {
         let right = if axis.y.abs() > 0.9 { Vec3::X } else { axis.cross(Vec3::Y).normalize() };
@@ -109,6 +106,7 @@ mod tests {
             right,
             up: right.cross(axis),
             beam: Beam::Cosine { exponent: 1.0 },
+            glow: None,
             axial_intensity: 1.0,
         };
         head("key", &source, &room)

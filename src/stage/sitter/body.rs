@@ -23,6 +23,8 @@ use super::{hand, limbs, torso};
 const CUT_M: f32 = 0.020;
 /// How far the coarse skin runs on under the fine one.
 const COVERED_M: f32 = 0.012;
+/// How far before the cut it starts to sink.
+const STARTS_M: f32 = 0.010;
 /// Skin this near to a region's own part belongs to the region.
 const OWN_M: f32 = 0.005;
 
@@ -136,9 +138,9 @@ impl Body {
                 let t = if own.as_ref().is_some_and(|own| own.at(*p) > OWN_M) {
                     0.0
                 } else {
-                    (depth(*p) / COVERED_M).clamp(0.0, 1.0)
+                    ((depth(*p) + STARTS_M) / (0.8 * STARTS_M)).clamp(0.0, 1.0)
                 };
-                *p -= *n * (0.0008 * t);
+                *p -= *n * (0.0003 * t);
             }
         }
         shell

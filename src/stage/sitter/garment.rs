@@ -17,15 +17,18 @@ use rayon::prelude::*;
 use super::body::Body;
 use super::cut::keep;
 use super::field::{Field, Join, Near, Op, Part, Prim, Shape, smooth_min};
+use super::folds::{Piece, folds};
 use super::hem::turn_in;
 use super::mesher::{Grid, Shell, Solid, mesh};
-use super::noise::{ease, rough, value};
-use super::skeleton::{Bone, SIDES, sign};
-use super::unpinch::without_scraps;
+use super::noise::{ease, value};
+use super::skeleton::{Bone, SIDES};
+use super::unpinch::main_piece;
 use crate::plan::GarmentCut;
 
 /// How loosely it lies where nothing holds it.
 const EASE_M: f32 = 0.011;
+/// How much closer it lies at the neckline.
+const LAID_M: f32 = 0.0075;
 /// The least distance of cloth from skin.
 const CLOTH_M: f32 = 0.004;
 /// Grid spacing.
@@ -35,8 +38,6 @@ const CELL_M: f32 = 0.0085;
 const BEYOND_M: f32 = 0.014;
 /// Share of the thigh a tunic covers.
 const TUNIC_END: f32 = 0.42;
-/// Pieces of cloth smaller than this, in square metres, are what a cut left over.
-const SCRAP_M2: f32 = 0.02;
 
 /// A sleeve or trouser leg: its own field, and where along which bone it ends.
 struct Tube {
@@ -52,13 +53,6 @@ struct Tube {
 /// A garment on a body.
 pub struct Garment<'a> {
     layers: Vec<Layer<'a>>,
-}
-
-/// What a layer is.
-#[derive(Clone, Copy, PartialEq)]
-enum Piece {
-    Top(GarmentCut),
-    Trousers,
 }
 
 /// Cloth in one surface.
@@ -120,17 +114,19 @@ impl<'a> Layer<'a> {
             ])
         };
         let mut tubes = Vec::new();
-        let mut under = vec![part(0)];
+        let mut under = vec![without_dents(part(0))];
         for s in SIDES {
             let (arm, leg) = (1 + 2 * s, 2 + 2 * s);
             let shoulder = body.posed.frame(Bone::UpperArm(s)).shift;
             let hip = body.posed.frame(Bone::Thigh(s)).shift;
+            let crotch =
+                body.posed.point(Bone::Pelvis, Vec3::Y * (body.measures.trochanter_height - 0.06));
             let sleeve = |cut, from, to, end| Tube {
-                field: skin_and(part(arm), 0.006, sleeve(body, cut, s)),
+                field: skin_and(part(arm), 0.004, sleeve(body, cut, s)),
                 from,
                 to,
                 end,
-                join: Join { at: shoulder, reach: 0.20, k: 0.030, far: 0.006 },
+                join: Join { at: shoulder, reach: 0.24, k: 0.085, far: 0.010 },
             };
             match piece {
                 Piece::Top(cut) => {
@@ -146,7 +142,7 @@ impl<'a> Layer<'a> {
                     from: Bone::Shank(s),
                     to: Bone::Foot(s),
                     end: 0.94,
-                    join: Join { at: hip, reach: 0.35, k: 0.06, far: 0.006 },
+                    join: Join { at: hip * 0.35 + crotch * 0.65, reach: 0.36, k: 0.11, far: 0.006 },
                 }),
             }
         }
@@ -163,7 +159,10 @@ impl<'a> Layer<'a> {
         let mut max = max + room;
         max.y = max.y.min(match self.piece {
             Piece::Top(_) => self.body.posed.head().shift.y + 0.05,
-            Piece::Trousers => self.waist() + 0.08,
+            Piece::Trousers => {
+                let knee = |s| self.body.posed.frame(Bone::Shank(s)).shift.y;
+                self.waist().max(knee(0)).max(knee(1)) + 0.14
+            }
         });
         let mut min = (min - room).max(Vec3::new(-9.0, -0.02, -9.0));
         if self.piece == Piece::Top(GarmentCut::Tunic) {
@@ -172,7 +171,7 @@ impl<'a> Layer<'a> {
             min.y = min.y.max(knee(0).min(knee(1)).min(hip(0)).min(hip(1)) - 0.2);
         }
         let whole = mesh(self, &Grid::even(min, max, CELL_M));
-        let cut = without_scraps(keep(&whole, |p| self.worn(p)), SCRAP_M2);
+        let cut = main_piece(keep(&whole, |p| self.worn(p)));
         turn_in(&cut, |p| self.worn(p))
     }
 
@@ -190,6 +189,21 @@ impl<'a> Layer<'a> {
         self.body.posed.frame(Bone::Pelvis).shift.y + 0.06
     }
 
+    /// Positive where trousers are: below the waist, and wherever the thigh is nearer than the
+    /// spine, so that a raised thigh stays clothed.
+    fn below_waist(&self, p: Vec3) -> f32 {
+        let pelvis = self.body.posed.frame(Bone::Pelvis).inverse().point(p);
+        let thigh = SIDES.map(|s| self.along(Bone::Thigh(s), Bone::Shank(s), p).1);
+        let nearer = self.off_spine(p) - thigh[0].min(thigh[1]) - 0.05;
+        (0.06 - pelvis.y).max(nearer)
+    }
+
+    /// Distance from the line between the hips' middle and the neck.
+    fn off_spine(&self, p: Vec3) -> f32 {
+        let low = self.along(Bone::Pelvis, Bone::Chest, p).1;
+        low.min(self.along(Bone::Chest, Bone::Neck, p).1)
+    }
+
     /// Positive (about metres) where the layer is, negative beyond its edges.
     fn worn(&self, p: Vec3) -> f32 {
         let body = self.body;
@@ -197,7 +211,7 @@ impl<'a> Layer<'a> {
             Piece::Top(cut) => {
                 self.neckline(cut, body.posed.rest_move(Bone::Chest).inverse().point(p))
             }
-            Piece::Trousers => self.waist() - p.y,
+            Piece::Trousers => self.below_waist(p),
         };
         for tube in &self.tubes {
             let (t, off, long) = self.along(tube.from, tube.to, p);
@@ -221,8 +235,11 @@ impl<'a> Layer<'a> {
                 let (t, off, long) = self.along(from, to, p);
                 (off, (end - t) * long)
             });
-            let w = ease(-0.05, 0.05, left.0 - right.0);
-            worn = worn.min(left.1 * (1.0 - w) + right.1 * w);
+            let wide = if cut == GarmentCut::Tunic { 0.05 } else { 0.22 };
+            let w = ease(-wide, wide, left.0 - right.0);
+            let hem = left.1 * (1.0 - w) + right.1 * w;
+            // What hangs on the trunk has no hem, however high a knee is drawn up before it.
+            worn = worn.min(hem.max(left.0.min(right.0) - self.off_spine(p)));
         }
         worn
     }
@@ -263,71 +280,6 @@ impl<'a> Layer<'a> {
         let t = (p - a).dot(ab) / ab.length_squared();
         (t, (p - a - ab * t.clamp(0.0, 1.2)).length(), ab.length())
     }
-
-    /// Depth of folds in metres: cloth hangs in long folds below the waist, pulls in slanting
-    /// ones over trunk and sleeves, and is never quite smooth.
-    fn folds(&self, p: Vec3) -> f32 {
-        let pelvis = self.body.posed.frame(Bone::Pelvis).shift;
-        let q = p - pelvis;
-        let mut arm_near: f32 = 1.0;
-        let mut sleeve = 0.0;
-        for s in SIDES {
-            for (from, to) in
-                [(Bone::UpperArm(s), Bone::Forearm(s)), (Bone::Forearm(s), Bone::Hand(s))]
-            {
-                let (t, off, long) = self.along(from, to, p);
-                let here = ease(0.16, 0.07, off) * ease(-0.25, 0.15, t) * ease(1.25, 1.0, t);
-                if here > 0.0 {
-                    // Rings that slant and run into each other, deepest at elbow and armpit.
-                    let axis = self.body.posed.frame(from).turn;
-                    let c = axis.transpose() * (p - self.body.posed.frame(from).shift);
-                    let around = c.x.atan2(c.z);
-                    let ring = t * long / 0.030
-                        + 0.9 * (around + 1.3 * sign(s)).sin()
-                        + 1.1 * value(p / 0.07);
-                    let deep = 0.35 + 0.65 * ease(0.45, 0.0, t.min(1.0 - t).abs());
-                    sleeve += here
-                        * deep
-                        * (0.0060 * (ring * 3.1).sin() * (0.5 + 0.5 * value(p / 0.05))
-                            + 0.0030 * value(p / 0.022));
-                    arm_near = arm_near.min(1.0 - here);
-                }
-            }
-        }
-        // Long folds: ridges at uneven angles that deepen and merge downward.
-        let fall = ease(0.30, -0.35, q.y);
-        let around = match self.piece {
-            Piece::Trousers => {
-                // Round the trunk above, round each leg below.
-                let s = usize::from(q.x < 0.0);
-                let leg = body_axis(self.body, s, p);
-                let w = ease(-0.02, -0.14, q.y);
-                let angle = |v: Vec3| v.x.abs().atan2(v.z) * v.x.signum();
-                angle(q) * (1.0 - w) + (angle(leg) + 0.7 * sign(s)) * w
-            }
-            _ => q.x.atan2(q.z),
-        };
-        let around = around + 0.16 * value(Vec3::new(q.x, q.y * 0.35, q.z) / 0.11);
-        let ridge = |n: f32, phase: f32| {
-            let s =
-                (around * n + phase + 0.8 * value(Vec3::new(around * 1.3, q.y * 1.8, phase))).sin();
-            // Full rolls between narrow valleys.
-            1.15 - (0.5 - 0.5 * s).powf(1.7) * 1.5
-        };
-        let loose = match self.piece {
-            Piece::Trousers => 0.45,
-            Piece::Top(GarmentCut::Tunic) => 0.7,
-            Piece::Top(_) => 1.0,
-        };
-        let long_folds = loose * fall * (0.0120 * ridge(9.0, 0.4) + 0.0062 * ridge(17.0, 2.1));
-        // Drag lines over the trunk: slanting from the shoulders, steep, long.
-        let slant = Vec3::new(q.x + 0.30 * q.x.signum() * q.y.max(0.0), 0.16 * q.y, q.z);
-        let drag =
-            0.0042 * (0.6 - value(slant / 0.060).powi(2) * 2.4) + 0.0016 * rough(slant / 0.024);
-        let small = 0.0005 * rough(p / 0.016);
-        let trunk = arm_near * (long_folds + drag * ease(-0.5, 0.15, q.y) * (1.0 - 0.4 * fall));
-        trunk + sleeve + small
-    }
 }
 
 impl Solid for Layer<'_> {
@@ -352,20 +304,25 @@ impl Solid for Layer<'_> {
             let cloth = tube.field.distance(near, p).max(beyond);
             hung = smooth_min(hung, cloth, tube.join.width(p));
         }
-        0.8 * if hung.abs() < 0.06 { hung - self.folds(p) } else { hung }
+        if hung.abs() >= 0.06 {
+            return 0.8 * hung;
+        }
+        // Toward the neck the cloth lies close, and smooth.
+        let loose = match self.piece {
+            Piece::Top(cut) => {
+                let chest = self.body.posed.rest_move(Bone::Chest).inverse().point(p);
+                ease(0.0, 0.07, self.neckline(cut, chest))
+            }
+            Piece::Trousers => 1.0,
+        };
+        0.8 * (hung + (1.0 - loose) * LAID_M - folds(self.body, self.piece, p) * loose)
     }
 }
 
-/// `p` seen from the nearest point of a leg.
-fn body_axis(body: &Body, s: usize, p: Vec3) -> Vec3 {
-    let at = |bone: Bone| body.posed.frame(bone).shift;
-    let nearest = |a: Vec3, b: Vec3| {
-        let ab = b - a;
-        p - a - ab * ((p - a).dot(ab) / ab.length_squared()).clamp(0.0, 1.0)
-    };
-    let thigh = nearest(at(Bone::Thigh(s)), at(Bone::Shank(s)));
-    let shank = nearest(at(Bone::Shank(s)), at(Bone::Foot(s)));
-    if thigh.length_squared() < shank.length_squared() { thigh } else { shank }
+/// The part without what only skin shows: furrows, notch and navel.
+fn without_dents(mut part: Part) -> Part {
+    part.prims.retain(|prim| !matches!(prim.op, Op::Raise(_)));
+    part
 }
 
 /// The part with its surface moved out by `by` metres.
@@ -392,7 +349,7 @@ fn sleeve(body: &Body, cut: GarmentCut, s: usize) -> Vec<Prim> {
         return vec![bar(
             shoulder.lerp(elbow, 0.30),
             elbow - 0.3 * drop,
-            [0.60, 1.06, 1.20, 1.30].map(|share| share * body.measures.biceps_girth / TAU),
+            [0.60, 0.98, 1.16, 1.30].map(|share| share * body.measures.biceps_girth / TAU),
             0.03,
         )];
     }

@@ -69,20 +69,20 @@ impl Mass<'_> {
         match self.style {
             HairStyle::Bald => 0.0,
             HairStyle::Cropped => {
-                let inside = hairline(q, self.style) + 1.5 * rough(q / 1.9);
+                let inside = hairline(q, self.style) + 1.5 * rough(q / 2.4);
                 let full = 9.0 * ease(40.0, 120.0, q.y) + 3.0;
                 // Short hairs lie forward and down: the relief is longer that way.
-                let lie = q / Vec3::new(1.7, 3.4, 3.6);
-                let relief = 0.8 * (0.5 - clump(q / 5.5)) + 0.9 * rough(lie);
+                let lie = q / Vec3::new(2.2, 7.0, 8.0);
+                let relief = 0.2 * (0.5 - clump(q / 6.5)) + 0.3 * rough(lie);
                 full * ease(-3.0, 30.0, inside) - 0.8 + relief * ease(-3.0, 6.0, inside)
             }
             HairStyle::Volume => {
                 let inside = hairline(q, self.style);
                 // Fuller above and behind; lumps of several sizes; a broken outline.
                 let full = 46.0 + 10.0 * ease(20.0, 150.0, q.y) + 9.0 * value(q / 52.0);
-                let relief = 8.0 * (0.55 - clump(q / 17.0))
-                    + 5.0 * (0.5 - clump(q / 7.5 + Vec3::splat(3.0)))
-                    + 1.4 * rough(q / 3.4);
+                let relief = 4.5 * (0.55 - clump(q / 21.0))
+                    + 2.2 * (0.5 - clump(q / 8.5 + Vec3::splat(3.0)))
+                    + 1.8 * rough(q / 4.6);
                 full * ease(-6.0, 66.0, inside) - 2.0 + relief * ease(-4.0, 20.0, inside)
             }
             HairStyle::Bob => {
@@ -96,7 +96,7 @@ impl Mass<'_> {
             }
             HairStyle::Bun => {
                 let inside = hairline(q, self.style);
-                7.0 * ease(-2.0, 14.0, inside) - 1.6 + self.lock(q) * 0.7 * ease(0.0, 9.0, inside)
+                7.0 * ease(-3.0, 30.0, inside) - 1.2 + self.lock(q) * 0.7 * ease(0.0, 9.0, inside)
             }
         }
     }

@@ -231,7 +231,8 @@ fn skull(s: &mut Sculpt) {
     s.ball(Op::Add(18.0), [0.0, -66.0, 34.0], [38.0, 22.0, 42.0], none);
     // Chewing muscle and cheek.
     s.balls(Op::Add(22.0), [46.5, -24.0, 24.0], [13.5, 36.0, 28.0], [0.0, 15.0, 8.0]);
-    s.balls(Op::Add(24.0), [34.0, -32.0, 48.0], [22.0 + 3.0 * fat, 34.0, 29.0], [0.0, 25.0, 0.0]);
-    // Temple's hollow.
-    s.balls(Op::Raise(-1.0), [60.0, 30.0, 50.0], [24.0, 34.0, 30.0], none);
+    s.balls(Op::Add(24.0), [34.0, -31.0, 48.5], [23.4 + 3.0 * fat, 34.0, 30.0], [0.0, 25.0, 0.0]);
+    // Temple: muscle behind the cheekbone's upright, a shallow hollow over it.
+    s.balls(Op::Add(16.0), [46.5, 20.0, 45.0], [9.0, 21.0, 17.0], [0.0, 20.0, 0.0]);
+    s.balls(Op::Raise(-0.5), [60.0, 36.0, 48.0], [24.0, 30.0, 30.0], none);
 }

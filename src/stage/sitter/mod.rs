@@ -13,6 +13,7 @@ mod cut;
 mod eye;
 mod face;
 mod field;
+mod folds;
 mod garment;
 mod hair;
 mod hand;

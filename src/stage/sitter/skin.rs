@@ -41,5 +41,5 @@ pub fn eye() -> Surface {
 
 /// Hair as a mass.
 pub fn hair(linear: Vec3) -> Surface {
-    Surface::coated("hair", linear, 1.55, 0.62)
+    Surface::coated("hair", linear, 1.55, 0.75)
 }

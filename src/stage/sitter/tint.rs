@@ -26,9 +26,9 @@ pub struct Palette {
 /// Height of the border of the red, above (true) or below the mouth, at `x` from the middle.
 fn lip_border(x: f32, upper: bool) -> f32 {
     let knots: &[(f32, f32)] = if upper {
-        &[(0.0, -43.6), (4.5, -42.0), (9.0, -42.7), (18.0, -46.0), (25.5, -49.4), (30.0, -52.0)]
+        &[(0.0, -43.6), (4.5, -42.0), (9.0, -42.7), (18.0, -45.6), (25.5, -48.6), (30.0, -50.0)]
     } else {
-        &[(0.0, -60.0), (9.0, -59.3), (17.0, -56.0), (24.5, -51.4), (30.0, -47.0)]
+        &[(0.0, -59.2), (9.0, -58.5), (17.0, -55.4), (24.5, -50.4), (30.0, -46.4)]
     };
     let i = knots.iter().rposition(|k| k.0 <= x).unwrap_or(0).min(knots.len() - 2);
     let ((x0, y0), (x1, y1)) = (knots[i], knots[i + 1]);
@@ -77,7 +77,15 @@ pub fn tint(chart: &Chart, palette: &Palette, p: Vec3) -> Vec3 {
         * ease(70.0, 76.0, q.z);
     tint *= Vec3::ONE.lerp(Vec3::new(0.80, 0.55, 0.56), lip);
 
-    let brow = brow(q) * ease(50.0, 60.0, q.z);
+    // The dark between the lips.
+    let x = q.x.abs();
+    let line =
+        -50.1 + 0.9 * ease(0.0, 8.0, x) - 0.3 * ease(8.0, 16.0, x) + 0.3 * ease(17.0, 24.0, x);
+    let parting =
+        (-((q.y - line) / 0.75).powi(2)).exp() * ease(25.5, 21.0, x) * ease(70.0, 76.0, q.z);
+    tint *= Vec3::ONE.lerp(Vec3::new(0.34, 0.24, 0.24), 0.85 * parting);
+
+    let brow = brow(q, chart.male) * ease(50.0, 60.0, q.z);
     tint = tint.lerp(tint * hairs, 0.78 * brow);
 
     for side in SIDES {
@@ -99,11 +107,11 @@ pub fn tint(chart: &Chart, palette: &Palette, p: Vec3) -> Vec3 {
 }
 
 /// How much of the skin the brow's hairs cover.
-fn brow(q: Vec3) -> f32 {
+fn brow(q: Vec3, male: f32) -> f32 {
     let x = q.x.abs();
     let t = ((x - 9.0) / (48.0 - 9.0)).clamp(0.0, 1.0);
     let centre = 33.0 + 8.0 * t * (1.0 - t) * (1.0 + 1.1 * t) + 1.5 * t;
-    let half = 4.6 * (1.0 - t).powf(0.55) + 0.7;
+    let half = (3.5 + 1.1 * male) * (1.0 - t).powf(0.55) + 0.7;
     let edge = 1.0 - ((q.y - centre) / half).abs();
     // Hairs lie outward and up near the nose, outward along the tail.
     let lean = 0.9 - 0.9 * t;

@@ -150,15 +150,15 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
         Op::Add(0.045),
         (Bone::Chest, base),
         (Bone::Head, skull + v(0.0, -0.022, -0.012)),
-        [0.92 * r, 0.66 * r, 0.66 * r, 0.78 * r],
+        [0.92 * r, 0.68 * r, 0.68 * r, 0.78 * r],
     );
     // Windpipe and voice box, nearer the front than the column.
-    let box_at = v(0.0, skull.y - 0.122, 0.55 * r);
+    let box_at = v(0.0, skull.y - 0.122, 0.49 * r);
     clay.strap(
         Op::Add(0.034),
         (Bone::Neck, box_at + v(0.0, 0.022, -0.004)),
         (Bone::Chest, v(0.0, m.suprasternale_height + 0.010, 0.030)),
-        [0.33 * r, 0.30 * r, 0.28 * r, 0.25 * r],
+        [0.31 * r, 0.28 * r, 0.27 * r, 0.25 * r],
     );
     clay.ball(
         Bone::Neck,
@@ -170,17 +170,24 @@ fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
         let x = sign(s);
         // Sternomastoid: from behind the ear to the notch.
         clay.strap(
-            Op::Add(0.020),
-            (Bone::Head, skull + v(x * (0.030 + 0.40 * r), -0.020, -0.022)),
+            Op::Add(0.034),
+            (Bone::Head, skull + v(x * (0.030 + 0.36 * r), -0.020, -0.026)),
             (Bone::Chest, v(x * 0.019, m.suprasternale_height + 0.002, 0.040)),
-            [0.21 * r, 0.20 * r, 0.18 * r, 0.135 * r],
+            [0.20 * r, 0.19 * r, 0.17 * r, 0.13 * r],
+        );
+        // Nape: from under the skull's back down beside the spine.
+        clay.strap(
+            Op::Add(0.034),
+            (Bone::Head, skull + v(x * 0.024, -0.012, -0.048)),
+            (Bone::Chest, v(x * 0.026, m.cervicale_height - 0.030, -0.052)),
+            [0.32 * r, 0.34 * r, 0.34 * r, 0.36 * r],
         );
     }
     // The notch itself.
     clay.ball(
         Bone::Chest,
-        Op::Raise(-0.008),
-        v(0.0, m.suprasternale_height + 0.012, 0.055),
-        v(0.019, 0.022, 0.03),
+        Op::Raise(-0.0045),
+        v(0.0, m.suprasternale_height + 0.010, 0.050),
+        v(0.026, 0.030, 0.04),
     );
 }

@@ -1,5 +1,5 @@
 //! Makes a mesh manifold: where surface nets put two sheets of one surface on one vertex or one
-//! edge, each sheet gets vertices of its own at the same place. And finds a mesh's pieces.
+//! edge, each sheet gets vertices of its own at the same place. And finds a mesh's main piece.
 //!
 //! In: a [`Shell`]. Out: the same surface, no edge used twice the same way round.
 
@@ -139,8 +139,8 @@ fn face(shell: &Shell, corner: u32) -> Vec3 {
     (b - a).cross(c - a).normalize_or_zero()
 }
 
-/// The shell without pieces of less than `area` square metres.
-pub fn without_scraps(mut shell: Shell, area: f32) -> Shell {
+/// The shell's largest piece, and those at least a fifth as large: the rest a cut left over.
+pub fn main_piece(mut shell: Shell) -> Shell {
     let mut pieces = Sets::new(shell.positions.len());
     for t in &shell.triangles {
         pieces.unite(t[0], t[1]);
@@ -151,7 +151,8 @@ pub fn without_scraps(mut shell: Shell, area: f32) -> Shell {
         let [a, b, c] = t.map(|i| shell.positions[i as usize]);
         areas[pieces.root(t[0]) as usize] += 0.5 * (b - a).cross(c - a).length();
     }
-    shell.triangles.retain(|t| areas[pieces.root(t[0]) as usize] >= area);
+    let least = 0.2 * areas.iter().fold(0.0f32, |most, area| most.max(*area));
+    shell.triangles.retain(|t| areas[pieces.root(t[0]) as usize] >= least);
     // Vertices that nothing uses any more go too.
     let mut place = vec![u32::MAX; shell.positions.len()];
     let (mut positions, mut normals) = (Vec::new(), Vec::new());

@@ -1,102 +1,11 @@
-//! Beam shapes: luminous intensity over angle from the axis, relative to the axis; their solid
-//! angle, and directions drawn from them.
+//! Directions drawn from a beam by a table of rings around its axis.
 
-use std::f32::consts::LOG2_10;
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use super::quadrature::integrate_unit;
+use glam::Vec3;
 
-/// A rotationally symmetric beam.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Beam {
-    /// I(θ) = cosⁿθ; n = 1 is a Lambertian front.
-    Cosine {
-        /// The exponent n.
-        exponent: f64,
-    },
-    /// I(θ) = 2^−(θ/θb)^k through 50 % at half the beam angle and 10 % at half the field angle.
-    Dish {
-        /// Full angle at 50 % of the peak, radians.
-        beam_rad: f64,
-        /// Full angle at 10 % of the peak, radians.
-        field_rad: f64,
-    },
-}
-
-impl Beam {
-    /// I(θ)/I(0); zero behind the front.
-    pub fn relative_intensity(&self, cos_theta: f64) -> f64 {
-        if cos_theta <= 0.0 {
-            return 0.0;
-        }
-        match *self {
-            Beam::Cosine { exponent } => cos_theta.powf(exponent),
-            Beam::Dish { beam_rad, field_rad } => {
-                let k = std::f64::consts::LOG2_10.log2() / (field_rad / beam_rad).log2();
-                let theta = cos_theta.min(1.0).acos();
-                (-(theta / (0.5 * beam_rad)).powf(k)).exp2()
-            }
-        }
-    }
-
-    /// [`Beam::relative_intensity`] in single precision, for rays.
-    #[inline]
-    pub fn relative_intensity_f32(&self, cos_theta: f32) -> f32 {
-        if cos_theta <= 0.0 {
-            return 0.0;
-        }
-        match *self {
-            Beam::Cosine { exponent: 1.0 } => cos_theta,
-            Beam::Cosine { exponent } => cos_theta.powf(exponent as f32),
-            Beam::Dish { beam_rad, field_rad } => {
-                let (beam, field) = (beam_rad as f32, field_rad as f32);
-                let k = LOG2_10.log2() / (field / beam).log2();
-                // acos as 2 asin √((1 − cosθ)/2): exact near the axis, where it matters.
-                let theta = 2.0 * (0.5 * (1.0 - cos_theta.min(1.0))).sqrt().asin();
-                (-(k * (2.0 * theta / beam).log2()).exp2()).exp2()
-            }
-        }
-    }
-
-    /// ∫ I/I(0) dΩ in steradians: luminous flux for each candela on the axis.
-    pub fn solid_angle(&self) -> f64 {
-        self.solid_angle_within(0.0, FRAC_PI_2)
-    }
-
-    /// The same between two angles from the axis, radians.
-    pub fn solid_angle_within(&self, from_rad: f64, to_rad: f64) -> f64 {
-        const PIECES: usize = 16;
-        let step = (to_rad - from_rad) / PIECES as f64;
-        (0..PIECES)
-            .map(|k| from_rad + k as f64 * step)
-            .map(|start| {
-                step * integrate_unit(24, |x| {
-                    let (sin, cos) = (start + x * step).sin_cos();
-                    self.relative_intensity(cos) * sin
-                })
-            })
-            .sum::<f64>()
-            * TAU
-    }
-
-    /// Angle from the axis in radians inside which all but 10⁻⁶ of the peak intensity lies.
-    fn reach_rad(&self) -> f64 {
-        let lit = |theta: f64| self.relative_intensity(theta.cos()) > 1e-6;
-        let (mut inside, mut outside) = (0.0, FRAC_PI_2);
-        if lit(outside - 1e-9) {
-            return outside;
-        }
-        for _ in 0..50 {
-            let middle = 0.5 * (inside + outside);
-            if lit(middle) {
-                inside = middle;
-            } else {
-                outside = middle;
-            }
-        }
-        outside
-    }
-}
+use super::Beam;
+use crate::optics::quadrature::integrate_unit;
 
 /// Bins of a [`BeamSampler`].
 const BINS: usize = 512;
@@ -175,10 +84,10 @@ impl BeamSampler {
         Self { beam, solid_angle_sr, edges, cumulative, density, reach_rad: reach as f32 }
     }
 
-    /// [`Beam::relative_intensity_f32`] of the beam drawn from.
+    /// [`Beam::toward`] of the beam drawn from.
     #[inline]
-    pub fn relative_intensity_f32(&self, cos_theta: f32) -> f32 {
-        self.beam.relative_intensity_f32(cos_theta)
+    pub fn toward(&self, local: Vec3) -> f32 {
+        self.beam.toward(local)
     }
 
     /// [`Beam::solid_angle`] of the beam drawn from, kept.
