@@ -58,7 +58,7 @@ impl Field {
                 (vec!["lights", *name], rest)
             }
             (_, ["camera", rest @ ..]) if !rest.is_empty() => (vec!["camera"], rest),
-            (Some(name), rest) if !root.get(rest[0]).is_some_and(|_| rest.len() > 1) => {
+            (Some(name), rest) if rest.len() == 1 || root.get(rest[0]).is_none() => {
                 (vec!["lights", name], rest)
             }
             (_, rest) => (Vec::new(), rest),

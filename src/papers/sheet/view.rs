@@ -9,15 +9,16 @@
 //! ```
 //! Outlines are those of the rendered stage. The compass's needle points to the camera: azimuth 0.
 
+mod names;
+
 use glam::{DVec2, Vec3};
 
-use super::label::{self, Wanted};
 use super::outline::outline;
 use super::record::SetUp;
 use crate::papers::page::{
     Anchor, Bounds, Ink, MM_PER_PT, Mark, Page, Pen, SMALLEST_PT, Text, line, rectangle,
 };
-use crate::papers::typeface::{ASCENT_EM, DESCENT_EM, fitted, leading_mm, width_mm};
+use crate::papers::typeface::{ASCENT_EM, fitted, leading_mm};
 use crate::stage::{Mesh, Role, Stage};
 
 /// Scales that a drawing may have, 1 to so many.
@@ -386,96 +387,6 @@ impl Drawing<'_> {
                 fill: Some(Ink::BLACK),
             });
             self.soft.push((Bounds { min: at - 1.6, max: at + 1.6 }, 3.0));
-        }
-    }
-
-    fn labels(&mut self) {
-        let units = self.setup.units;
-        let mut words: Vec<(DVec2, Vec<(String, f64, bool)>, bool)> = Vec::new();
-        for light in &self.setup.lights {
-            let off = if light.on { "" } else { " (off)" };
-            let name = format!("{}  {}{off}", light.number, light.name);
-            let under = match self.view {
-                View::Plan => format!("{} high", units.length(light.spot.height_m)),
-                View::Side => format!(
-                    "{} high, tilt {}",
-                    units.length(light.spot.height_m),
-                    degrees(light.aim.tilt_deg)
-                ),
-            };
-            words.push((
-                self.spot(&light.spot),
-                vec![(name, NAME_PT, true), (under, SMALL_PT, false)],
-                true,
-            ));
-        }
-        for board in &self.setup.boards {
-            words.push((
-                self.spot(&board.spot),
-                vec![(board.name.clone(), SMALL_PT, false)],
-                false,
-            ));
-        }
-        let camera = self.setup.camera.spot;
-        let height = format!("lens {} high", units.length(camera.height_m));
-        words.push((
-            self.spot(&camera),
-            vec![("camera".into(), SMALL_PT, true), (height, SMALL_PT, false)],
-            false,
-        ));
-        for name in self.setup.cloths.iter().chain(&self.setup.boxes).map(|thing| &thing.name) {
-            if let Some(mark) = self.stage.marks.iter().find(|mark| mark.name == *name) {
-                words.push((self.at(mark.position), vec![(name.clone(), SMALL_PT, false)], false));
-            }
-        }
-        if self.view == View::Plan {
-            for point in &self.setup.tape {
-                let at = self.at(Vec3::new(point.x_m as f32, 0.0, point.z_m as f32));
-                words.push((at, vec![(point.name.clone(), NAME_PT, true)], true));
-            }
-        }
-        // no name may be wider than a third of the drawing
-        let most = self.frame.size().x / 3.0;
-        for (_, lines, _) in &mut words {
-            for (text, size, bold) in lines {
-                *text = fitted(text, *size, *bold, most);
-            }
-        }
-        let pad = 0.7;
-        let size = |lines: &[(String, f64, bool)]| {
-            let wide =
-                lines.iter().map(|(t, size, bold)| width_mm(t, *size, *bold)).fold(0.0, f64::max);
-            let high: f64 = lines.iter().map(|(_, size, _)| leading_mm(*size)).sum();
-            DVec2::new(wide + 2.0 * pad, high + 2.0 * pad - 0.3)
-        };
-        let wanted: Vec<Wanted> = words
-            .iter()
-            .map(|(anchor, lines, _)| Wanted { anchor: *anchor, size: size(lines) })
-            .collect();
-        let placed = label::place(&wanted, &self.fixed, &self.soft, self.frame.grown(-0.5));
-        for ((anchor, lines, boxed), bounds) in words.iter().zip(placed) {
-            let Some(bounds) = bounds else { continue };
-            let (from, to) = label::lead(*anchor, bounds);
-            if from.distance(to) > 1.0 {
-                self.marks.push(line(&[from, to], Pen::new(0.15, Ink::Grey(40))));
-                self.marks.push(Mark::Circle {
-                    centre: from,
-                    radius: 0.35,
-                    pen: None,
-                    fill: Some(Ink::BLACK),
-                });
-            }
-            let pen = boxed.then_some(Pen::new(0.2, Ink::BLACK));
-            self.marks.push(rectangle(bounds, pen, Some(Ink::WHITE)));
-            let mut base = bounds.min.y + pad - 0.3;
-            for (words, size, bold) in lines {
-                base += leading_mm(*size);
-                let at = DVec2::new(bounds.min.x + pad, base - DESCENT_EM * size * MM_PER_PT * 0.8);
-                let mut text = Text::new(at, *size, words.clone());
-                text.bold = *bold;
-                self.marks.push(Mark::Text(text));
-            }
-            self.fixed.push(bounds);
         }
     }
 
