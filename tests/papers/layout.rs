@@ -48,7 +48,9 @@ fn faults(pages: &[Page], what: &str) -> Vec<String> {
         let mm = page.width_mm as f32 / tree.size().width();
         let mut found = Vec::new();
         texts(tree.root(), mm, &mut found);
-        assert!(found.len() > 20, "{what}: page {} is empty", number + 1);
+        // what runs over onto a last page may be a line or two under its head
+        let least = if number < 2 { 20 } else { 3 };
+        assert!(found.len() > least, "{what}: page {} is empty", number + 1);
         let place = format!("{what}, page {}", number + 1);
         let slack = SLACK_MM / mm;
         for (index, one) in found.iter().enumerate() {

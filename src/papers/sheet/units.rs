@@ -17,13 +17,13 @@ pub enum Units {
 const INCH_M: f64 = 0.0254;
 
 impl Units {
-    /// `2.45 m`, `8′ 0½″`.
+    /// `2.45 m`, `8′ 0½″`; its parts do not part at a line's end.
     pub fn length(self, metres: f64) -> String {
         let sign = if metres < 0.0 { "−" } else { "" };
         match self {
             Self::Metres => {
                 let shown = format!("{:.2}", metres.abs());
-                if shown == "0.00" { "0 m".into() } else { format!("{sign}{shown} m") }
+                if shown == "0.00" { "0\u{a0}m".into() } else { format!("{sign}{shown}\u{a0}m") }
             }
             Self::Feet => {
                 let halves = (metres.abs() / INCH_M * 2.0).round() as i64;
@@ -37,7 +37,7 @@ impl Units {
                     (0, 0) => "0".into(),
                     (0, _) => format!("{sign}{inches}"),
                     (_, 0) => format!("{sign}{feet}′"),
-                    _ => format!("{sign}{feet}′ {inches}"),
+                    _ => format!("{sign}{feet}′\u{a0}{inches}"),
                 }
             }
         }
@@ -75,15 +75,15 @@ mod tests {
 
     #[test]
     fn lengths_in_words() {
-        assert_eq!(Units::Metres.length(2.454), "2.45 m");
-        assert_eq!(Units::Metres.length(-0.5), "−0.50 m");
-        assert_eq!(Units::Metres.length(-0.001), "0 m");
+        assert_eq!(Units::Metres.length(2.454), "2.45\u{a0}m");
+        assert_eq!(Units::Metres.length(-0.5), "−0.50\u{a0}m");
+        assert_eq!(Units::Metres.length(-0.001), "0\u{a0}m");
         for (metres, shown) in [
             (0.3048, "1′"),
             (2.4384, "8′"),
-            (2.4511, "8′ ½″"),
+            (2.4511, "8′\u{a0}½″"),
             (0.127, "5″"),
-            (1.7145, "5′ 7½″"),
+            (1.7145, "5′\u{a0}7½″"),
             (0.0, "0"),
             (-0.3048, "−1′"),
         ] {

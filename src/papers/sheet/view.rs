@@ -408,7 +408,7 @@ impl Drawing<'_> {
         let end = format!("{} {}", units.grid_label(count), units.name());
         page.text(Text::new(DVec2::new(right, base), SMALL_PT, end).anchored(Anchor::Middle));
         let words = format!(
-            "1 : {} where printed at full size; grid {} {} from the mark",
+            "1 : {} at full size; grid {} {}",
             self.scale,
             units.grid_label(1),
             units.name()

@@ -59,6 +59,8 @@ pub fn printable(words: &str) -> String {
     words
         .chars()
         .map(|letter| match letter {
+            // a blank that holds a number and its unit together
+            '\u{a0}' => letter,
             _ if letter.is_whitespace() || letter.is_control() => ' ',
             _ if lacks(letter) => LACKING,
             _ => letter,
