@@ -181,7 +181,10 @@ fn aim(target: &Target, from: Vec3, axis: Vec3, stage: &Stage) -> Aim {
     Aim {
         at,
         azimuth_deg: azimuth_deg(axis),
-        tilt_deg: fine_deg(f64::from(axis.y).clamp(-1.0, 1.0).asin().to_degrees()),
+        // by the tangent: the sine says little near straight up
+        tilt_deg: fine_deg(
+            f64::from(axis.y).atan2(f64::from(axis.x).hypot(axis.z.into())).to_degrees(),
+        ),
         distance_m: distance.map(fine),
     }
 }
