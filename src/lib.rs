@@ -22,6 +22,7 @@ pub mod files;
 pub mod layers;
 pub mod meter;
 pub mod optics;
+pub mod papers;
 pub mod picture;
 pub mod plan;
 pub mod shoot;

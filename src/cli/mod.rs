@@ -4,13 +4,18 @@
 //! Exit status: 0 done, 1 the work failed or `check` found a problem, 2 bad usage or a bad plan.
 
 mod balance;
+mod board;
 mod check;
 mod error;
 mod export;
 mod meter;
 mod new;
+mod paper;
 mod progress;
+mod series;
+mod sheet;
 mod still;
+mod sweep;
 mod typed;
 mod wish;
 
@@ -35,6 +40,10 @@ struct Typed {
 enum Verb {
     New(new::Typed),
     Still(still::Typed),
+    Series(series::Typed),
+    Sweep(sweep::Typed),
+    Board(board::Typed),
+    Sheet(sheet::Typed),
     Meter(meter::Typed),
     Balance(balance::Typed),
     Check(check::Typed),
@@ -72,6 +81,10 @@ fn run() -> Result<ExitCode, CliError> {
     match typed.verb {
         Verb::New(typed) => new::run(typed),
         Verb::Still(typed) => still::run(typed),
+        Verb::Series(typed) => series::run(typed),
+        Verb::Sweep(typed) => sweep::run(typed),
+        Verb::Board(typed) => board::run(typed),
+        Verb::Sheet(typed) => sheet::run(typed),
         Verb::Meter(typed) => meter::run(typed),
         Verb::Balance(typed) => balance::run(typed),
         Verb::Check(typed) => check::run(typed),

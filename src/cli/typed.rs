@@ -91,6 +91,11 @@ pub(super) fn one_of(
     ))
 }
 
+/// What was typed as one line for a page.
+pub(super) fn line(typed: &str) -> String {
+    typed.chars().map(|c| if c.is_control() { ' ' } else { c }).take(120).collect()
+}
+
 /// What was typed, cut and cleaned for a message.
 pub(super) fn quoted(typed: &str) -> String {
     let short: String = typed.chars().take(40).collect();

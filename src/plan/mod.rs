@@ -22,6 +22,7 @@ pub mod sitter;
 pub mod still;
 pub mod suggest;
 pub mod units;
+pub mod vary;
 pub mod write;
 
 use std::path::PathBuf;

@@ -6,6 +6,7 @@ mod gains;
 mod map;
 pub mod options;
 pub mod output;
+pub mod papers;
 mod read_meter;
 pub mod readings;
 mod still;
@@ -30,8 +31,10 @@ pub use crate::optics::fstop::{self, Step};
 pub use crate::picture::FileFormat;
 
 use crate::export::{self, ExportError};
+use crate::papers::DrawError;
 use crate::picture::{EncodeError, ExrError, MixError};
 use crate::plan::Plan;
+use crate::plan::vary::VaryError;
 use crate::stage::{self, StageError};
 
 /// Why work on a good plan failed.
@@ -120,6 +123,22 @@ pub enum ShootError {
     /// The layers could not be encoded.
     #[error("the layers cannot be encoded: {0}")]
     Exr(#[from] ExrError),
+    /// A page could not be drawn.
+    #[error(transparent)]
+    Page(#[from] DrawError),
+    /// A field of the plan that does not vary as asked.
+    #[error(transparent)]
+    Vary(#[from] VaryError),
+    /// A picture for the board that could not be read.
+    #[error("{path}: {problem}\n   hint: {remedy}")]
+    Picture {
+        /// The file.
+        path: String,
+        /// What is wrong with it.
+        problem: String,
+        /// What would be right.
+        remedy: String,
+    },
     /// The stage could not be exported.
     #[error(transparent)]
     Export(#[from] ExportError),

@@ -83,6 +83,15 @@ pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readin
     Ok(readings)
 }
 
+/// Illuminance or luminous exposure that each of the tracer's lights gives a dome at the face
+/// toward the camera, at unit setting with white light.
+pub(super) fn face_at_unit(stage: &Stage, tracer: &Tracer, seed: u64) -> Vec<f64> {
+    let (at, _) = held_at(stage, "face");
+    let toward = (stage.camera.position - at).normalize_or(Vec3::Z);
+    let found = tracer.meter(at, toward, Receptor::Dome, BATCHES, seed as u32);
+    found.iter().map(|one| luminance_f64(one.direct + one.bounced)).collect()
+}
+
 /// The stage with the lights that are on, ready for rays.
 pub(super) fn lit_tracer(plan: &Plan, stage: &Stage) -> Tracer {
     let names = super::still::lit(plan, &[]);

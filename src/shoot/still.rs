@@ -1,15 +1,17 @@
 //! A still: plan to stage to layers to picture to file.
 
+use glam::Vec3;
+
 use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
-use super::take::{develop_plan, record, take};
+use super::take::{Rays, develop_plan, record, take, taking};
 use crate::layers::Layers;
-use crate::picture::{FileFormat, encode_taken, holds, write_exr_taken};
+use crate::picture::{FileFormat, Mix, Still, encode_taken, holds, write_exr_taken};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
-use crate::trace::{Options, Tracer};
+use crate::trace::{Options, Tracer, Under};
 
 /// Long side of a still where no size is asked for.
 const LONG_SIDE: f64 = 960.0;
@@ -55,11 +57,22 @@ pub fn layers(
     options: &StillOptions,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
+    layers_over(plan, stage, options, &Under::default(), progress)
+}
+
+/// Renders layers that will be added to others.
+pub(super) fn layers_over(
+    plan: &Plan,
+    stage: &Stage,
+    options: &StillOptions,
+    under: &Under<'_>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Layers, ShootError> {
     let names = lit(plan, &options.only);
     if names.is_empty() {
         return Err(ShootError::Dark);
     }
-    let (width, height) = options.size.unwrap_or_else(|| default_size(stage));
+    let (width, height) = size(stage, options);
     fits((width, height), names.len())?;
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
@@ -80,7 +93,7 @@ pub fn layers(
         mix: factors,
         time_limit: None,
     };
-    Ok(tracer.render(&trace, &mut |now| {
+    Ok(tracer.render_over(&trace, under, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -118,8 +131,32 @@ pub fn still(
     Ok(())
 }
 
-fn default_size(stage: &Stage) -> (u32, u32) {
+/// Pixels of a still: as asked for, else the camera's format.
+pub(super) fn size(stage: &Stage, options: &StillOptions) -> (u32, u32) {
+    options.size.unwrap_or_else(|| default_size(stage, LONG_SIDE))
+}
+
+/// The camera's format with a long side of so many pixels.
+pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     let [w, h] = stage.camera.sensor_m;
-    let scale = LONG_SIDE / w.max(h);
+    let scale = long_side / w.max(h);
     ((w * scale).round() as u32, (h * scale).round() as u32)
+}
+
+/// What the plan's camera records and its development makes of some layers, with only the lights
+/// that `on` accepts; `mix` sets the levels, `rays` say what strays in the lens.
+pub(super) fn developed(
+    plan: &Plan,
+    stage: &Stage,
+    layers: &Layers,
+    (mix, rays): (&Mix, &Rays),
+    on: impl Fn(&str) -> bool,
+) -> Result<Still, ShootError> {
+    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
+    let mut taking = taking(plan, stage, &names, rays);
+    taking.mix = mix.clone();
+    for name in names.iter().filter(|name| !on(name)) {
+        taking.mix = taking.mix.with(name.clone(), Vec3::ZERO);
+    }
+    Ok(develop_plan(plan, &taking.picture(layers)?))
 }

@@ -18,6 +18,23 @@ use crate::plan;
 /// A [`StageError`] that names the part, the value and what would be right, where the set cannot
 /// stand in its room.
 pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
+    set(plan)?.lit(plan)
+}
+
+/// Room, boxes, cloth and sitter: what stays when only lights, boards or the camera move.
+#[derive(Debug, Clone)]
+pub struct Set {
+    room: super::RoomBox,
+    meshes: Vec<Mesh>,
+    marks: Vec<Mark>,
+    notes: Vec<String>,
+}
+
+/// Builds the set of a plan, the slow part of its stage.
+///
+/// # Errors
+/// As [`build`].
+pub fn set(plan: &plan::Plan) -> Result<Set, StageError> {
     let (room_box, mut meshes) = room::shell(&plan.room, &plan.windows)?;
     let mut marks = Vec::new();
     let mut notes = Vec::new();
@@ -47,56 +64,66 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
         marks.splice(0..0, body.marks);
         notes.extend(body.warnings);
     }
+    Ok(Set { room: room_box, meshes, marks, notes })
+}
 
-    let mut lights = Vec::new();
-    for light in &plan.lights {
-        let (mouth, mut sources) =
-            place_light(light, plan, &Marks { marks: &marks, room: room_box })?;
-        if light.fixture {
-            meshes.extend(fixture::head(light, mouth, &sources, &room_box));
+impl Set {
+    /// The stage of a plan that has this very set.
+    ///
+    /// # Errors
+    /// As [`build`].
+    pub fn lit(&self, plan: &plan::Plan) -> Result<Stage, StageError> {
+        let Self { room: room_box, mut meshes, mut marks, notes } = self.clone();
+        let mut lights = Vec::new();
+        for light in &plan.lights {
+            let (mouth, mut sources) =
+                place_light(light, plan, &Marks { marks: &marks, room: room_box })?;
+            if light.fixture {
+                meshes.extend(fixture::head(light, mouth, &sources, &room_box));
+            }
+            let kind = if light.head.output.is_continuous() {
+                LightKind::Continuous
+            } else {
+                LightKind::Flash
+            };
+            let source = sources.remove(0);
+            lights.push(Light {
+                name: light.name.clone(),
+                on: light.on,
+                is_room: false,
+                kind,
+                source,
+                also: sources,
+            });
         }
-        let kind = if light.head.output.is_continuous() {
-            LightKind::Continuous
-        } else {
-            LightKind::Flash
-        };
-        let source = sources.remove(0);
-        lights.push(Light {
-            name: light.name.clone(),
-            on: light.on,
-            is_room: false,
-            kind,
-            source,
-            also: sources,
-        });
-    }
-    for board in &plan.boards {
+        for board in &plan.boards {
+            let around = Marks { marks: &marks, room: room_box };
+            let owner = Part::Board(board.name.clone());
+            let centre = around.place(&board.place, &owner)?;
+            inside(room_box, centre, &owner)?;
+            let normal = aim(&around, &board.aim, centre, &owner)?;
+            let (_, up) = upright(normal);
+            let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
+            meshes.extend(fixture::board(board, centre, normal, up, &plan.folder.0)?);
+            marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
+        }
         let around = Marks { marks: &marks, room: room_box };
-        let owner = Part::Board(board.name.clone());
-        let centre = around.place(&board.place, &owner)?;
-        inside(room_box, centre, &owner)?;
-        let normal = aim(&around, &board.aim, centre, &owner)?;
-        let (_, up) = upright(normal);
-        let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
-        meshes.extend(fixture::board(board, centre, normal, up, &plan.folder.0)?);
-        marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
+        for lamp in &plan.lamps {
+            let (source, mesh) = ambient::lamp(lamp, &around)?;
+            meshes.extend(mesh);
+            lights.push(ambient::steady(&lamp.name, source));
+        }
+        for window in &plan.windows {
+            let frame = room::WallFrame::of(window.wall, &room_box);
+            lights.push(ambient::steady(&window.name, room::daylight(window, &frame)));
+        }
+        if plan.ambient.is_some() {
+            lights.push(ambient::even(room_box));
+        }
+        let around = Marks { marks: &marks, room: room_box };
+        let camera = framing::camera(&plan.camera, &around, &meshes)?;
+        Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
     }
-    let around = Marks { marks: &marks, room: room_box };
-    for lamp in &plan.lamps {
-        let (source, mesh) = ambient::lamp(lamp, &around)?;
-        meshes.extend(mesh);
-        lights.push(ambient::steady(&lamp.name, source));
-    }
-    for window in &plan.windows {
-        let frame = room::WallFrame::of(window.wall, &room_box);
-        lights.push(ambient::steady(&window.name, room::daylight(window, &frame)));
-    }
-    if plan.ambient.is_some() {
-        lights.push(ambient::even(room_box));
-    }
-    let around = Marks { marks: &marks, room: room_box };
-    let camera = framing::camera(&plan.camera, &around, &meshes)?;
-    Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
 }
 
 /// The vertex nearest to the middle of a cloth, with its normal.

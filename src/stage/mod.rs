@@ -20,7 +20,7 @@ pub mod source;
 use glam::Vec3;
 
 pub use ambient::AMBIENT;
-pub use build::build;
+pub use build::{Set, build, set};
 pub use camera::Camera;
 pub use error::{Part, StageError};
 pub use framing::FramingError;

@@ -186,7 +186,7 @@ impl<'a> Set<'a> {
                     // a wish on the sum may be met by any light
                     free: (wished || total) && !self.options.moved.contains(&light.name),
                     lowest: light.head.lowest.stops,
-                    step: self.options.step_stops.unwrap_or_else(|| step_stops(light)),
+                    step: self.options.step_stops.unwrap_or_else(|| light.head.step.stops()),
                 }
             })
             .collect()
@@ -330,9 +330,4 @@ fn full_power(found: &Found, gains: &[f64]) -> Vec<OneLight> {
         }
     };
     found.lights.iter().zip(gains).map(one).collect()
-}
-
-/// How finely a head's power is set, in stops.
-fn step_stops(_light: &crate::plan::Light) -> f64 {
-    0.1
 }

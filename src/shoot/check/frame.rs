@@ -1,7 +1,7 @@
 //! What the lens sees that it should not: stands, heads and boards in the frame, and heads that
 //! shine into it.
 
-use glam::Vec3;
+use glam::{Vec2, Vec3};
 
 use super::{Note, Severity};
 use crate::stage::{Camera, Light, Mesh, Role, Stage};
@@ -46,6 +46,39 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
         }
     }
     notes
+}
+
+/// A light's head, reflector and stand.
+fn fixture<'a>(stage: &'a Stage, light: &str) -> impl Iterator<Item = &'a Mesh> {
+    let parts = ["head", "reflector", "stand"].map(|part| format!("{light} {part}"));
+    stage.meshes.iter().filter(move |m| m.role == Role::Fixture && parts.contains(&m.name))
+}
+
+/// Whether the camera sees some part of a light's head or stand.
+pub(in crate::shoot) fn in_picture(stage: &Stage, light: &str) -> bool {
+    fixture(stage, light).any(|mesh| seen(mesh, stage).is_some())
+}
+
+/// The boxes that the triangles of a light's head and stand cover in a frame of an aspect, as shares
+/// of it from the top left; hidden ones too.
+pub(in crate::shoot) fn cover(
+    stage: &Stage,
+    light: &str,
+    aspect: f64,
+    mut covered: impl FnMut(Vec2, Vec2),
+) {
+    let camera = stage.camera.cropped_to(aspect);
+    for mesh in fixture(stage, light) {
+        for corners in &mesh.triangles {
+            let seen = corners.map(|corner| camera.project(mesh.positions[corner as usize]));
+            if let [Some((a, _)), Some((b, _)), Some((c, _))] = seen {
+                let (low, high) = (a.min(b).min(c), a.max(b).max(c));
+                if high.cmpge(Vec2::ZERO).all() && low.cmple(Vec2::ONE).all() {
+                    covered(low.max(Vec2::ZERO), high.min(Vec2::ONE));
+                }
+            }
+        }
+    }
 }
 
 /// How far a thing reaches into the frame.

@@ -15,6 +15,8 @@ mod shadow;
 
 use std::fmt::Write;
 
+pub(super) use frame::{cover, in_picture};
+
 use glam::Vec3;
 use serde::Serialize;
 
@@ -109,6 +111,19 @@ fn held(light: &Light, stage: &Stage) -> Held {
     }
     let (min, max) = low.iter().fold((low[0], low[0]), |(a, b), p| (a.min(*p), b.max(*p)));
     Held::Stand((0.5 * (min + max)).with_y(0.0))
+}
+
+/// A pole this far from under its head carries it on an arm, metres.
+const ARM_M: f32 = 0.6;
+
+/// What holds a light up: `stand`, `boom` or `ceiling`.
+pub(super) fn support(light: &Light, stage: &Stage) -> &'static str {
+    let at = light.source.position;
+    match held(light, stage) {
+        Held::Ceiling => "ceiling",
+        Held::Stand(foot) if foot.distance(at.with_y(0.0)) > ARM_M => "boom",
+        Held::Stand(_) => "stand",
+    }
 }
 
 /// What of a fixture is under this height is its foot, in metres.
