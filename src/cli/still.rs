@@ -37,6 +37,9 @@ pub(super) struct Typed {
     /// Same seed, same picture
     #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
+    /// Hatch what is lost: orange-red in the lights, blue in the darks
+    #[arg(long)]
+    clipping: bool,
     /// No progress bar
     #[arg(short, long)]
     quiet: bool,
@@ -57,7 +60,8 @@ struct Checked {
 
 impl Typed {
     fn check(&self) -> Result<Checked, CliError> {
-        let plan = plan::read(&self.plan)?;
+        let mut plan = plan::read(&self.plan)?;
+        plan.development.clipping |= self.clipping;
         let options = StillOptions {
             size: self.size.as_deref().map(typed::size).transpose()?,
             settle: typed::settle(self.samples.as_deref(), self.within.as_deref())?,

@@ -64,7 +64,10 @@ pub(super) fn only(typed: Option<&str>, plan: &Plan) -> Result<Vec<String>, CliE
 /// The name of one of the plan's lights.
 pub(super) fn light(argument: &str, name: &str, plan: &Plan) -> Result<String, CliError> {
     let ambient = plan.ambient.is_some().then_some("ambient");
-    let known: Vec<&str> = plan.lights.iter().map(|l| l.name.as_str()).chain(ambient).collect();
+    let lamps = plan.lamps.iter().map(|lamp| lamp.name.as_str());
+    let windows = plan.windows.iter().map(|window| window.name.as_str());
+    let lights = plan.lights.iter().map(|light| light.name.as_str());
+    let known: Vec<&str> = lights.chain(lamps).chain(windows).chain(ambient).collect();
     one_of(argument, name, "light", &known)
 }
 

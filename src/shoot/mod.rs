@@ -8,16 +8,18 @@ pub mod papers;
 mod read_meter;
 pub mod readings;
 mod still;
+mod take;
 
 use std::path::Path;
 
 pub use check::{Note, Severity};
-pub use gains::mix;
+pub use gains::{mix, try_mix};
 pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
 pub use output::{Output, OutputError};
 pub use read_meter::{meter, read};
 pub use readings::Readings;
 pub use still::{layers, still};
+pub use take::{Rays, curtains, develop_plan, development, rays, record, take, taking, view};
 
 use crate::export::{self, ExportError};
 use crate::papers::DrawError;
@@ -38,6 +40,18 @@ pub enum ShootError {
     /// Nothing is lit.
     #[error("every light is off and there is no ambient: nothing would be seen; turn one on")]
     Dark,
+    /// A room light is to be read where none of it arrives.
+    #[error(
+        "{name}: no light of it reaches the place where its EV is read, x {:.2}, y {:.2}, z {:.2} m\n   \
+         hint: move what stands before that place, or give a lamp's level by Lumens",
+        at[0], at[1], at[2]
+    )]
+    Unread {
+        /// The light.
+        name: String,
+        /// Where it is read, metres.
+        at: [f32; 3],
+    },
     /// More layers and pixels than memory has room for.
     #[error(
         "{megapixels:.0} megapixels with {lights} lights are too many to hold in memory\n   hint: keep \
@@ -65,6 +79,9 @@ pub enum ShootError {
     /// The picture could not be encoded.
     #[error("the picture cannot be encoded: {0}")]
     Encode(#[from] EncodeError),
+    /// The plan could not be put into words: ours.
+    #[error("the plan cannot be written into the picture: {0}")]
+    Plan(#[from] ron::Error),
     /// The layers could not be encoded.
     #[error("the layers cannot be encoded: {0}")]
     Exr(#[from] ExrError),

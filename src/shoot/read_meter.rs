@@ -49,11 +49,15 @@ pub fn read(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Result<Readin
             (None, point, (stage.camera.position - point).normalize_or(Vec3::Z))
         }
     };
-    Ok(read_at(plan, stage, options, name, position, surface))
+    read_at(plan, stage, options, name, position, surface)
 }
 
 /// At the face; where there is no sitter, where a standing adult's would be.
-pub(super) fn at_face(plan: &Plan, stage: &Stage, options: &MeterOptions) -> Readings {
+pub(super) fn at_face(
+    plan: &Plan,
+    stage: &Stage,
+    options: &MeterOptions,
+) -> Result<Readings, ShootError> {
     let (position, facing) = held_at(stage, "face");
     read_at(plan, stage, options, Some("face".into()), position, facing)
 }
@@ -65,7 +69,7 @@ fn read_at(
     name: Option<String>,
     position: Vec3,
     surface: Vec3,
-) -> Readings {
+) -> Result<Readings, ShootError> {
     let names = super::still::lit(plan, &[]);
     let tracer = Tracer::new(stage, |light| names.contains(&light.name));
     let seed = options.seed as u32;
@@ -96,14 +100,15 @@ fn read_at(
             })
             .collect(),
     };
-    let mut readings = assemble(plan, stage, &tracer, &found);
+    let levels = levels(plan, stage, &tracer)?;
+    let mut readings = assemble(plan, &tracer, &found, &levels);
     readings.at =
         Held { name, position_m: [position.x.into(), position.y.into(), position.z.into()] };
     readings.receptor = if options.flat { "flat" } else { "dome" };
     if let Some(degrees) = options.spot_degrees {
-        readings.spot = Some(spot(plan, stage, &tracer, position, degrees, seed));
+        readings.spot = Some(spot(plan, stage, &tracer, position, degrees, seed, &levels));
     }
-    readings
+    Ok(readings)
 }
 
 /// Illuminance or luminous exposure that each of the tracer's lights gives a dome at the face
@@ -120,50 +125,50 @@ fn light_position(stage: &Stage, name: &str) -> Option<Vec3> {
 }
 
 /// Luminance gain of each of the tracer's lights today.
-fn levels(plan: &Plan, stage: &Stage, tracer: &Tracer) -> Vec<f64> {
+fn levels(plan: &Plan, stage: &Stage, tracer: &Tracer) -> Result<Vec<f64>, ShootError> {
     let names: Vec<String> = tracer.scene.lights.iter().map(|l| l.name.clone()).collect();
     // a meter sees the light itself, not the camera's white balance: gains at luminance 1
-    let mix = gains::mix(plan, stage, &names);
-    names.iter().map(|name| f64::from(luminance(mix.gain(name)))).collect()
+    let mix = gains::try_mix(plan, stage, &names)?;
+    Ok(names.iter().map(|name| f64::from(luminance(mix.gain(name)))).collect())
 }
 
-fn assemble(plan: &Plan, stage: &Stage, tracer: &Tracer, found: &[Incident]) -> Readings {
+fn assemble(plan: &Plan, tracer: &Tracer, found: &[Incident], levels: &[f64]) -> Readings {
     let setting = gains::exposure(plan);
     let c = plan.meter_constant;
     let f_number =
-        |lux_s: f64| (lux_s > 0.0).then(|| exposure::metered_f_number(lux_s, setting.iso, c));
+        |lux_s: f64| (lux_s > 0.0).then(|| exposure::metered_f_number(lux_s, plan.camera.iso, c));
     let versus = |lux_s: f64| (lux_s > 0.0).then(|| setting.stops_over(lux_s, c));
-    let (mut lights, mut ambient, mut total) = (Vec::new(), None, 0.0);
-    for ((light, one), level) in
-        tracer.scene.lights.iter().zip(found).zip(levels(plan, stage, tracer))
-    {
+    let (mut lights, mut room_lux, mut total) = (Vec::new(), None, 0.0);
+    for ((light, one), level) in tracer.scene.lights.iter().zip(found).zip(levels) {
         let direct = luminance_f64(one.direct) * level;
         let bounced = luminance_f64(one.bounced) * level;
         let sum = direct + bounced;
-        match light.kind {
-            LightKind::Continuous => {
-                let lux_s = sum * setting.shutter_s;
-                total += lux_s;
-                ambient = Some(AmbientReading {
-                    lux: sum,
-                    f_number: f_number(lux_s),
-                    stops_vs_camera: versus(lux_s),
-                });
-            }
-            LightKind::Flash => {
-                total += sum;
-                lights.push(LightReading {
-                    name: light.name.clone(),
-                    flash_lux_s: sum,
-                    f_number: f_number(sum),
-                    stops_vs_camera: versus(sum),
-                    stops_vs_key: None,
-                    direct_lux_s: direct,
-                    bounced_lux_s: bounced,
-                });
-            }
+        if !plan.lights.iter().any(|planned| planned.name == light.name) {
+            // lamps, windows and the even level are the room's light
+            *room_lux.get_or_insert(0.0) += sum;
+            continue;
         }
+        // a lamp among the heads counts for the shutter time
+        let time = match light.kind {
+            LightKind::Continuous => setting.shutter_s,
+            LightKind::Flash => 1.0,
+        };
+        total += sum * time;
+        lights.push(LightReading {
+            name: light.name.clone(),
+            flash_lux_s: sum * time,
+            f_number: f_number(sum * time),
+            stops_vs_camera: versus(sum * time),
+            stops_vs_key: None,
+            direct_lux_s: direct * time,
+            bounced_lux_s: bounced * time,
+        });
     }
+    let ambient = room_lux.map(|lux: f64| {
+        let lux_s = lux * setting.shutter_s;
+        total += lux_s;
+        AmbientReading { lux, f_number: f_number(lux_s), stops_vs_camera: versus(lux_s) }
+    });
     let key = lights.iter().map(|light| light.flash_lux_s).fold(0.0, f64::max);
     for light in &mut lights {
         light.stops_vs_key =
@@ -171,7 +176,7 @@ fn assemble(plan: &Plan, stage: &Stage, tracer: &Tracer, found: &[Incident]) -> 
     }
     Readings {
         at: Held { name: None, position_m: [0.0; 3] },
-        iso: setting.iso,
+        iso: plan.camera.iso,
         shutter_s: setting.shutter_s,
         aperture: setting.f_number,
         total: TotalReading { f_number: f_number(total), stops_vs_camera: versus(total) },
@@ -204,6 +209,7 @@ fn spot(
     at: Vec3,
     degrees: f64,
     seed: u32,
+    levels: &[f64],
 ) -> SpotReading {
     let setting = gains::exposure(plan);
     let camera = stage.camera.position;
@@ -216,7 +222,7 @@ fn spot(
         .lights
         .iter()
         .zip(&found)
-        .zip(levels(plan, stage, tracer))
+        .zip(levels)
         .map(|((light, one), level)| {
             let steady = match light.kind {
                 LightKind::Continuous => setting.shutter_s,
@@ -233,7 +239,7 @@ fn spot(
         .collect();
     SpotReading {
         degrees,
-        f_number: (sum > 0.0).then(|| (sum * setting.iso / SPOT_CONSTANT).sqrt()),
+        f_number: (sum > 0.0).then(|| (sum * plan.camera.iso / SPOT_CONSTANT).sqrt()),
         stops_vs_middle_grey: from_grey(setting.linear_from_flash(sum)),
         lights,
     }

@@ -6,8 +6,9 @@ use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
+use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
-use crate::picture::{FileFormat, Mix, Picture, Still, Tone, develop, encode, write_exr};
+use crate::picture::{FileFormat, Still, Taking, encode_taken, holds, write_exr_taken};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
 use crate::trace::{Options, Tracer, Under};
@@ -29,7 +30,10 @@ pub fn lit(plan: &Plan, only: &[String]) -> Vec<String> {
         |name: &str, on: bool| if only.is_empty() { on } else { only.iter().any(|o| o == name) };
     // a room level far below what the camera records is still a layer: the shutter may change
     let ambient = plan.ambient.as_ref().map(|_| (stage::AMBIENT, true));
-    let all = plan.lights.iter().map(|light| (light.name.as_str(), light.on)).chain(ambient);
+    let lamps = plan.lamps.iter().map(|lamp| (lamp.name.as_str(), true));
+    let windows = plan.windows.iter().map(|window| (window.name.as_str(), true));
+    let lights = plan.lights.iter().map(|light| (light.name.as_str(), light.on));
+    let all = lights.chain(lamps).chain(windows).chain(ambient);
     all.filter(|(name, on)| wanted(name, *on)).map(|(name, _)| name.to_owned()).collect()
 }
 
@@ -74,7 +78,7 @@ pub(super) fn layers_over(
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
-    let mix = gains::mix(plan, stage, &names);
+    let mix = gains::try_mix(plan, stage, &names)?;
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
     let (max_samples, within_stops) = match options.settle {
         Settle::Samples(count) => (count, None),
@@ -112,18 +116,19 @@ pub fn still(
         fits(size, lit(plan, &options.only).len())?;
     }
     let stage = stage::build(plan)?;
+    let record = record(plan, &stage)?;
+    holds(&record, output.format)?;
     let layers = layers(plan, &stage, options, progress)?;
-    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let picture = gains::mix(plan, &stage, &names).apply(&layers)?;
-    output.write(&bytes(&layers, &picture, output.format)?)?;
+    let picture = take(plan, &stage, &layers)?;
+    let bytes = match output.format {
+        FileFormat::Exr => write_exr_taken(&layers, &picture, Some(&record))?,
+        format => {
+            let still = develop_plan(plan, &picture);
+            encode_taken(&still, format, Some(&record))?
+        }
+    };
+    output.write(&bytes)?;
     Ok(())
-}
-
-fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u8>, ShootError> {
-    match format {
-        FileFormat::Exr => Ok(write_exr(layers, picture)?),
-        _ => Ok(encode(&develop(picture, Tone::Neutral), format)?),
-    }
 }
 
 /// Pixels of a still: as asked for, else the camera's format.
@@ -138,15 +143,16 @@ pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     ((w * scale).round() as u32, (h * scale).round() as u32)
 }
 
-/// What the camera shows of some layers with only the lights that `on` accepts.
+/// What the plan's camera shows of some layers with only the lights that `on` accepts.
 pub(super) fn developed(
+    plan: &Plan,
     layers: &Layers,
-    mix: &Mix,
+    taking: &Taking,
     on: impl Fn(&str) -> bool,
 ) -> Result<Still, ShootError> {
-    let mut mix = mix.clone();
+    let mut taking = taking.clone();
     for layer in layers.layers.iter().filter(|layer| !on(&layer.name)) {
-        mix = mix.with(layer.name.clone(), Vec3::ZERO);
+        taking.mix = taking.mix.with(layer.name.clone(), Vec3::ZERO);
     }
-    Ok(develop(&mix.apply(layers)?, Tone::Neutral))
+    Ok(develop_plan(plan, &taking.picture(layers)?))
 }

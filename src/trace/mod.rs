@@ -9,6 +9,7 @@
 
 mod estimate;
 mod film;
+mod into_lens;
 mod light_paths;
 mod receptor;
 pub mod sampler;
@@ -22,6 +23,7 @@ use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
 pub use film::TILE;
+pub use into_lens::IntoLens;
 pub use receptor::Incident;
 pub use scene::Scene;
 pub use vertex::Receptor;
@@ -100,6 +102,11 @@ impl Tracer {
     /// Prepares the stage with the lights that `wanted` accepts.
     pub fn new(stage: &Stage, wanted: impl Fn(&Light) -> bool) -> Self {
         Self { scene: Scene::new(stage, wanted), camera: stage.camera }
+    }
+
+    /// The same, for some thousands of rays: ready sooner, slower a ray.
+    pub fn for_few_rays(stage: &Stage, wanted: impl Fn(&Light) -> bool) -> Self {
+        Self { scene: Scene::for_few_rays(stage, wanted), camera: stage.camera }
     }
 
     /// Renders the layers. `progress` is called after every pass and may end the work by

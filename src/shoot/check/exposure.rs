@@ -3,6 +3,7 @@
 use super::{Note, Severity};
 use crate::optics::exposure::Exposure;
 use crate::plan::{Ambient, Camera, Length, Light, Place, Plan};
+use crate::shoot::{gains, take};
 
 /// Room light nearer than this to the exposure shows in the shadows, in stops (common practice,
 /// no source: flash shadows usually lie 2 to 4 stops under, and a tint shows one stop below that).
@@ -21,25 +22,42 @@ pub(super) fn notes(plan: &Plan) -> Vec<Note> {
     notes
 }
 
-/// The curtains leave a slit when the shutter is faster than sync; the frame's share that the
-/// flash lights is about the ratio of the two times.
+/// Beyond sync the second curtain is on its way when the flash fires (`optics::shutter`); heads
+/// that pulse pay for it in light.
 fn sync(camera: &Camera) -> Option<Note> {
-    let lit = camera.shutter.seconds / camera.sync.seconds;
-    // engraved times are rounded: 1/250 and 1/256 are the same shutter
-    (lit < 0.97).then(|| {
-        Note::new(
-            Severity::Problem,
-            "camera",
-            format!(
-                "the shutter, {}, is faster than sync, {}: a dark band will cover about {:.0} % \
-                 of the frame",
-                camera.shutter,
-                camera.sync,
-                100.0 * (1.0 - lit)
-            ),
-            format!("set {} or slower", camera.sync),
-        )
-    })
+    if camera.shutter.seconds >= camera.sync.seconds {
+        return None;
+    }
+    if let Some(curtains) = take::curtains(camera) {
+        let [dark, full] = curtains.band();
+        let place = if camera.upright { "right (grip up)" } else { "bottom" };
+        // engraved times are rounded: 1/250 and 1/256 are the same shutter
+        return (full > 0.03).then(|| {
+            Note::new(
+                Severity::Problem,
+                "camera",
+                format!(
+                    "the shutter, {}, is faster than sync, {}: a dark band will cover about {:.0} % \
+                     of the frame from the {place} and fade out at {:.0} %",
+                    camera.shutter,
+                    camera.sync,
+                    100.0 * dark,
+                    100.0 * full
+                ),
+                format!("set {} or slower, or use heads with high-speed sync", camera.sync),
+            )
+        });
+    }
+    let loss = gains::high_speed_loss(camera);
+    Some(Note::new(
+        Severity::Caution,
+        "camera",
+        format!(
+            "high-speed sync at {} costs about {loss:.1} stops of flash (±0.7: heads differ)",
+            camera.shutter
+        ),
+        format!("try it with your heads, or set {} and a neutral filter", camera.sync),
+    ))
 }
 
 fn power(light: &Light) -> Option<Note> {
@@ -107,7 +125,7 @@ fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
 /// How far a room of incident value `ev` (ISO 100) lies under the camera's setting, in stops.
 fn stops_under(ev: f64, camera: &Camera) -> f64 {
     let setting = Exposure {
-        iso: camera.iso,
+        iso: camera.iso * (-camera.nd.stops).exp2(),
         f_number: camera.aperture.f_number,
         shutter_s: camera.shutter.seconds,
     };
@@ -136,6 +154,9 @@ mod tests {
             power: Power::default(),
             head: Default::default(),
             modifier: Default::default(),
+            grid: None,
+            doors: None,
+            cloth: None,
             gel: None,
             place,
             aim: Default::default(),
@@ -177,8 +198,21 @@ mod tests {
     fn faster_than_sync() {
         let note = sync(&camera(8.0, 1.0 / 320.0, 100.0, 1.0 / 200.0)).unwrap();
         assert_eq!(note.severity, Severity::Problem);
-        assert!(note.what.contains("dark band") && note.what.contains("38 %"), "{}", note.what);
+        // curtains of 4 ms, pulse of 1 ms: 1 − 3.125/4, and (4 + 1 − 3.125)/4
+        for part in ["dark band", "22 % of the frame", "fade out at 47 %"] {
+            assert!(note.what.contains(part), "{}", note.what);
+        }
         assert_eq!(sync(&camera(8.0, 1.0 / 200.0, 100.0, 1.0 / 200.0)), None);
+        assert_eq!(sync(&camera(8.0, 1.0 / 202.0, 100.0, 1.0 / 200.0)), None);
+    }
+
+    /// Case A07: what high-speed sync costs on entering it, 2.03 stops; ours within 0.5.
+    #[test]
+    fn high_speed_sync_costs() {
+        let fast = camera(3.5, 1.0 / 320.0, 100.0, 1.0 / 250.0);
+        let note = sync(&Camera { high_speed_sync: true, ..fast }).unwrap();
+        assert_eq!(note.severity, Severity::Caution);
+        assert!(note.what.contains("2.3 stops"), "{}", note.what);
     }
 
     #[test]

@@ -27,7 +27,7 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
             ));
         }
     }
-    for light in stage.lights.iter().filter(|light| light.on && light.name != "ambient") {
+    for light in stage.lights.iter().filter(|light| light.on && !light.is_room) {
         let off_axis_deg = off_axis(light, &stage.camera).to_degrees();
         if shines_into(light, stage) {
             notes.push(Note::new(
@@ -181,6 +181,7 @@ mod tests {
             lights: vec![Light {
                 name: "rim".into(),
                 on: true,
+                is_room: false,
                 kind: LightKind::Flash,
                 source,
                 also: Vec::new(),

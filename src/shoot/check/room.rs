@@ -14,7 +14,7 @@ const TOO_CLOSE_M: f32 = 1.0;
 
 pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
-    for light in stage.lights.iter().filter(|light| light.name != "ambient") {
+    for light in stage.lights.iter().filter(|light| !light.is_room) {
         let into_wall = head(&light.name, &light.source, &stage.room);
         let legs = match held(light, stage) {
             Held::Stand(foot) => legs(&light.name, foot, &stage.room),

@@ -4,7 +4,7 @@
 use glam::Vec3;
 
 use super::{Held, Note, Severity, held};
-use crate::plan::{Modifier, Plan};
+use crate::plan::Plan;
 use crate::stage::{Role, Stage};
 
 /// A head's front above this height wants a weight on its stand, in metres.
@@ -39,11 +39,7 @@ pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
         let mut safety = |what: String, remedy: &str| {
             notes.push(Note::new(Severity::Safety, &light.name, what, remedy));
         };
-        let wide = match &planned.modifier {
-            Modifier::Panel { width, height, .. } => width.metres.max(height.metres) >= WIDE_M,
-            Modifier::Dish { diameter, .. } => diameter.metres >= WIDE_M,
-            Modifier::BareTube { .. } => false,
-        };
+        let wide = planned.modifier.largest_m().is_some_and(|largest| largest >= WIDE_M);
         let crown = mark("crown").unwrap_or(Vec3::ZERO);
         let overhead = face.is_some()
             && at.y > crown.y

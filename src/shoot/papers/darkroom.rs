@@ -8,16 +8,17 @@
 
 use std::collections::HashMap;
 
+use serde::Serialize;
 use serde_json::Value;
 
 use super::face::AtUnit;
 use super::sweep::LONG_SIDE;
 use crate::layers::{Layer, Layers};
 use crate::optics::color::luminance;
-use crate::picture::Mix;
+use crate::picture::{Mix, Taking};
 use crate::plan::Plan;
 use crate::shoot::options::{Progress, Settle, StillOptions};
-use crate::shoot::{ShootError, check, gains, read_meter, still};
+use crate::shoot::{ShootError, check, read_meter, still, take};
 use crate::stage::{self, Set, Stage};
 use crate::trace::{TILE, Tracer, Under};
 
@@ -28,7 +29,7 @@ const OVER: f64 = 0.5;
 /// A frame's layers, mix and readings.
 pub(super) struct Shot {
     pub(super) layers: Layers,
-    pub(super) mix: Mix,
+    pub(super) taking: Taking,
     pub(super) face: Vec<AtUnit>,
     /// Names of the lights whose layers were traced for it.
     pub(super) traced: Vec<String>,
@@ -112,7 +113,8 @@ impl<'a> Darkroom<'a> {
         let stage = self.stage(plan)?;
         let mut options = self.options.clone();
         let size = *options.size.get_or_insert_with(|| still::default_size(&stage, LONG_SIDE));
-        let mix = gains::mix(plan, &stage, &names);
+        let rays = take::rays(plan, &stage, &names);
+        let taking = take::taking(plan, &stage, &names, &rays);
         let keys: Vec<String> =
             names.iter().map(|name| layer_key(plan, name, &self.hidden(name), size)).collect();
         let missing: Vec<&String> = names
@@ -142,7 +144,7 @@ impl<'a> Darkroom<'a> {
                 light.fixture = false;
             }
             let stage = self.stage(&bare)?;
-            let base = self.base(&keys, &mix);
+            let base = self.base(&keys, &taking.mix);
             let mut options = options.clone();
             options.only.clone_from(&group);
             if let (Settle::Within { stops }, Some(_)) = (options.settle, &base) {
@@ -175,7 +177,7 @@ impl<'a> Darkroom<'a> {
             [one] => Some(one.clone()),
             _ => None,
         };
-        Ok(Shot { layers, mix, face, traced, patched_share, moved })
+        Ok(Shot { layers, taking, face, traced, patched_share, moved })
     }
 
     /// Traces again, with the moved heads in place, the part of the other lights' layers that shows
@@ -265,7 +267,8 @@ fn built(light: &crate::plan::Light) -> Value {
 
 /// What the slow part of a stage depends on.
 fn set_key(plan: &Plan) -> String {
-    let set = (&plan.room, &plan.cloths, &plan.boxes, &plan.sitter);
+    let windows = without(&plan.windows, &["ev", "kelvin"]);
+    let set = (&plan.room, windows, &plan.cloths, &plan.boxes, &plan.sitter);
     serde_json::to_string(&set).unwrap_or_default()
 }
 
@@ -284,18 +287,41 @@ fn layer_key(plan: &Plan, light: &str, hidden: &[&str], size: (u32, u32)) -> Str
             value
         })
         .collect();
-    let camera = &plan.camera;
-    let view = (
-        camera.format,
-        camera.upright,
-        camera.focal_mm,
-        camera.aperture,
-        &camera.place,
-        &camera.aim,
-        &camera.focus,
-    );
+    let view = without(&plan.camera, &GAINS);
+    let lamps = without(&plan.lamps, &["level", "kelvin"]);
     let room_lit = plan.ambient.is_some();
-    let key =
-        (light, set_key(plan), lights, &plan.boards, view, size, room_lit, plan.meter_constant);
+    let key = (
+        (light, set_key(plan), lights, lamps),
+        (&plan.boards, view, size, room_lit, plan.meter_constant),
+    );
     serde_json::to_string(&key).unwrap_or_default()
+}
+
+/// What the camera does to layers that are there: no ray depends on it.
+const GAINS: [&str; 10] = [
+    "iso",
+    "nd",
+    "shutter",
+    "sync",
+    "curtain",
+    "high_speed_sync",
+    "white_balance",
+    "diffusion",
+    "vignetting",
+    "flare",
+];
+
+/// A part of the plan, or a list of such, without some fields.
+fn without(part: &impl Serialize, fields: &[&str]) -> Value {
+    let mut value = serde_json::to_value(part).unwrap_or_default();
+    let strip = |value: &mut Value| {
+        if let Some(object) = value.as_object_mut() {
+            object.retain(|name, _| !fields.contains(&name.as_str()));
+        }
+    };
+    match &mut value {
+        Value::Array(list) => list.iter_mut().for_each(strip),
+        one => strip(one),
+    }
+    value
 }

@@ -4,7 +4,7 @@
 use super::words;
 use crate::papers::sheet::Units;
 use crate::papers::sheet::record::{Light, Pack};
-use crate::plan::{BoardKind, ClothShape, Plan};
+use crate::plan::{ClothShape, Plan};
 use crate::shoot::check::{Note, Severity};
 
 /// Cloth is wider or longer than it covers by the hem on the bar, metres.
@@ -61,9 +61,7 @@ pub(super) fn pack(
         add(on, "extension lead, with cable covers and floor tape".into());
     }
     for board in &plan.boards {
-        let kind = match board.kind {
-            BoardKind::Flag | BoardKind::CutOut(_) | BoardKind::Reflector(_) => words::board(board),
-        };
+        let kind = words::board(board);
         add(1, format!("{kind}: {}", board.name));
     }
     for cloth in &plan.cloths {

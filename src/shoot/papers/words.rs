@@ -41,28 +41,73 @@ pub(super) fn role(light: &plan::Light, source: &Source, strongest: bool) -> Str
     }
 }
 
-pub(super) fn modifier(modifier: &Modifier) -> String {
-    match modifier {
+/// What is before the tube, with its grid, doors and front cloth.
+pub(super) fn modifier(light: &plan::Light) -> String {
+    let beams = |what: &str, diameter: &Length, beam: f64, field: f64| {
+        format!("{what} {}, beam {beam:.0}°, field {field:.0}°", cm(*diameter))
+    };
+    let mut words = match &light.modifier {
         Modifier::BareTube { .. } => "bare tube".into(),
-        Modifier::Dish { diameter, beam, field, .. } => {
-            format!("dish {}, beam {beam:.0}°, field {field:.0}°", cm(*diameter))
+        Modifier::Lantern { diameter, .. } => format!("lantern {}", cm(*diameter)),
+        Modifier::Dish { diameter, beam, field, .. } => beams("dish", diameter, *beam, *field),
+        Modifier::ShortDish { diameter, beam, field, .. } => {
+            beams("short dish", diameter, *beam, *field)
+        }
+        Modifier::LongThrow { diameter, beam, field, .. } => {
+            beams("long-throw dish", diameter, *beam, *field)
+        }
+        Modifier::BeautyDish { diameter, .. } => format!("beauty dish {}", cm(*diameter)),
+        Modifier::Ring { diameter, .. } => format!("ring {} round the lens", cm(*diameter)),
+        Modifier::Snoot { diameter, length, .. } => {
+            format!("snoot {} across, {} long", cm(*diameter), cm(*length))
+        }
+        Modifier::LensSpot { diameter, beam, .. } => {
+            format!("lens spot {}, iris {beam:.0}°", cm(*diameter))
         }
         Modifier::Panel { width, height, .. } => {
             format!("soft front {} × {}", cm(*width), cm(*height))
         }
+        Modifier::SoftBox { width, height, .. } => {
+            format!("soft box {} × {}", cm(*width), cm(*height))
+        }
+        Modifier::Octagon { diameter, .. } => format!("eight-sided soft box {}", cm(*diameter)),
+        Modifier::BounceUmbrella { diameter, .. } => {
+            format!("umbrella {}, bounced", cm(*diameter))
+        }
+        Modifier::ShootThrough { diameter, .. } => {
+            format!("umbrella {}, shot through", cm(*diameter))
+        }
+        Modifier::Scrim { width, height, behind, .. } => {
+            format!("scrim {} × {}, head {} behind it", cm(*width), cm(*height), cm(*behind))
+        }
+        Modifier::Photometric { file, .. } => format!("as in {file}"),
+    };
+    if let Some(grid) = light.grid {
+        words += &format!(", grid {grid:.0}°");
     }
+    if light.cloth.is_some() {
+        words += ", front cloth";
+    }
+    if let Some(doors) = &light.doors {
+        words += &format!(
+            ", doors top {:.0}° bottom {:.0}° left {:.0}° right {:.0}°",
+            doors.top, doors.bottom, doors.left, doors.right
+        );
+    }
+    words
+        .replace('-', "−")
+        .replace("long−throw", "long-throw")
+        .replace("eight−sided", "eight-sided")
 }
 
 pub(super) fn gel(gel: &Gel) -> String {
+    let through = 100.0 * (-gel.loss_stops()).exp2();
     match gel {
-        Gel::Mired { shift, transmission } => {
+        Gel::Mired { shift, .. } => {
             let way = if *shift < 0.0 { "cooling" } else { "warming" };
-            format!("gel {shift:+.0} mired ({way}), lets {:.0} % through", 100.0 * transmission)
-                .replace('-', "−")
+            format!("gel {shift:+.0} mired ({way}), lets {through:.0} % through").replace('-', "−")
         }
-        Gel::Color { color, transmission } => {
-            format!("gel {color}, lets {:.0} % through", 100.0 * transmission)
-        }
+        Gel::Color { color, .. } => format!("gel {color}, lets {through:.0} % through"),
     }
 }
 
@@ -90,6 +135,15 @@ pub(super) fn board(board: &Board) -> String {
         BoardKind::CutOut(CutOut::Slats { count, solid }) => {
             format!("black cut-out, {count} slots, {:.0} % solid", 100.0 * solid)
         }
+        BoardKind::Net { stops } => format!("black net, {stops} stops"),
+        BoardKind::White => "white board".to_owned(),
+        BoardKind::Silver => "silver board".to_owned(),
+        BoardKind::Gold => "gold board".to_owned(),
+        BoardKind::Black => "black board".to_owned(),
+        BoardKind::CutOut(CutOut::Shapes { holes }) => {
+            format!("black cut-out, {} openings", holes.len())
+        }
+        BoardKind::CutOut(CutOut::Picture { file, .. }) => format!("black cut-out after {file}"),
         BoardKind::CutOut(CutOut::Leaves { count, .. }) => {
             format!("black cut-out, {count} leaf-like openings")
         }
