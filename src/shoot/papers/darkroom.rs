@@ -8,13 +8,14 @@
 
 use std::collections::HashMap;
 
+use serde::Serialize;
 use serde_json::Value;
 
 use super::face::AtUnit;
 use super::sweep::LONG_SIDE;
 use crate::layers::{Layer, Layers};
 use crate::optics::color::luminance;
-use crate::picture::Mix;
+use crate::picture::{Mix, Taking};
 use crate::plan::Plan;
 use crate::shoot::options::{Progress, Settle, StillOptions};
 use crate::shoot::{self, Rays, ShootError, check, gains, read_meter, still};
@@ -30,7 +31,7 @@ pub(super) struct Shot {
     pub(super) stage: Stage,
     pub(super) rays: Rays,
     pub(super) layers: Layers,
-    pub(super) mix: Mix,
+    pub(super) taking: Taking,
     pub(super) face: Vec<AtUnit>,
     /// Names of the lights whose layers were traced for it.
     pub(super) traced: Vec<String>,
@@ -144,7 +145,7 @@ impl<'a> Darkroom<'a> {
                 light.fixture = false;
             }
             let stage = self.stage(&bare)?;
-            let base = self.base(&keys, &mix);
+            let base = self.base(&keys, &taking.mix);
             let mut options = options.clone();
             options.only.clone_from(&group);
             if let (Settle::Within { stops }, Some(_)) = (options.settle, &base) {
@@ -268,7 +269,8 @@ fn built(light: &crate::plan::Light) -> Value {
 
 /// What the slow part of a stage depends on.
 fn set_key(plan: &Plan) -> String {
-    let set = (&plan.room, &plan.cloths, &plan.boxes, &plan.sitter);
+    let windows = without(&plan.windows, &["ev", "kelvin"]);
+    let set = (&plan.room, windows, &plan.cloths, &plan.boxes, &plan.sitter);
     serde_json::to_string(&set).unwrap_or_default()
 }
 
@@ -287,18 +289,41 @@ fn layer_key(plan: &Plan, light: &str, hidden: &[&str], size: (u32, u32)) -> Str
             value
         })
         .collect();
-    let camera = &plan.camera;
-    let view = (
-        camera.format,
-        camera.upright,
-        camera.focal_mm,
-        camera.aperture,
-        &camera.place,
-        &camera.aim,
-        &camera.focus,
-    );
+    let view = without(&plan.camera, &GAINS);
+    let lamps = without(&plan.lamps, &["level", "kelvin"]);
     let room_lit = plan.ambient.is_some();
-    let key =
-        (light, set_key(plan), lights, &plan.boards, view, size, room_lit, plan.meter_constant);
+    let key = (
+        (light, set_key(plan), lights, lamps),
+        (&plan.boards, view, size, room_lit, plan.meter_constant),
+    );
     serde_json::to_string(&key).unwrap_or_default()
+}
+
+/// What the camera does to layers that are there: no ray depends on it.
+const GAINS: [&str; 10] = [
+    "iso",
+    "nd",
+    "shutter",
+    "sync",
+    "curtain",
+    "high_speed_sync",
+    "white_balance",
+    "diffusion",
+    "vignetting",
+    "flare",
+];
+
+/// A part of the plan, or a list of such, without some fields.
+fn without(part: &impl Serialize, fields: &[&str]) -> Value {
+    let mut value = serde_json::to_value(part).unwrap_or_default();
+    let strip = |value: &mut Value| {
+        if let Some(object) = value.as_object_mut() {
+            object.retain(|name, _| !fields.contains(&name.as_str()));
+        }
+    };
+    match &mut value {
+        Value::Array(list) => list.iter_mut().for_each(strip),
+        one => strip(one),
+    }
+    value
 }

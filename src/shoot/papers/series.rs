@@ -93,10 +93,16 @@ pub(super) struct Test {
     pub(super) change: Option<f64>,
 }
 
-/// The order of test frames for lights of these readings: `read` gives that of some together.
-pub(super) fn order(names: &[String], read: impl Fn(&[String]) -> Reading) -> Vec<Test> {
+/// The order of test frames for lights of these readings: `read` gives that of some together, `room`
+/// names the room's own.
+pub(super) fn order(
+    names: &[String],
+    room: &[String],
+    read: impl Fn(&[String]) -> Reading,
+) -> Vec<Test> {
     let alone = |name: &String| read(std::slice::from_ref(name)).lux_s;
-    let mut flashes: Vec<String> = names.iter().filter(|name| *name != AMBIENT).cloned().collect();
+    let mut flashes: Vec<String> =
+        names.iter().filter(|name| !room.contains(name)).cloned().collect();
     flashes.sort_by(|a, b| alone(a).total_cmp(&alone(b)));
     let mut tests: Vec<Test> = Vec::new();
     let mut add = |name: String, on: Vec<String>, follows: bool| {
@@ -105,24 +111,23 @@ pub(super) fn order(names: &[String], read: impl Fn(&[String]) -> Reading) -> Ve
         let change = before.and_then(|before| face::change(&before, &reading));
         tests.push(Test { name, on, reading, change });
     };
-    let room = names.iter().any(|name| name == AMBIENT);
-    if room {
-        add("ambient alone".into(), vec![AMBIENT.into()], false);
+    if !room.is_empty() {
+        add("ambient alone".into(), room.to_vec(), false);
     }
     for count in 1..=flashes.len() {
         let on = flashes[..count].to_vec();
         let newest = &flashes[count - 1];
         let name = if count == 1 {
             format!("{newest} alone")
-        } else if count == flashes.len() && !room {
+        } else if count == flashes.len() && room.is_empty() {
             format!("+ {newest}: all")
         } else {
             format!("+ {newest}")
         };
         add(name, on, count > 1);
     }
-    if room && !flashes.is_empty() {
-        flashes.push(AMBIENT.into());
+    if !room.is_empty() && !flashes.is_empty() {
+        flashes.extend_from_slice(room);
         add("all, with the room".into(), flashes, true);
     }
     tests
@@ -161,9 +166,11 @@ pub fn series(
     let mix = gains::try_mix(plan, &stage, &names)?;
     let rays = shoot::rays(plan, &stage, &names);
     let read = |on: &[String]| {
-        face::reading(&lights, &mix, plan.meter_constant, |name| on.iter().any(|o| o == name))
+        face::reading(&lights, mix, plan.meter_constant, |name| on.iter().any(|o| o == name))
     };
-    let tests = order(&names, read);
+    let room: Vec<String> =
+        names.iter().filter(|name| power_of(plan, name).is_none()).cloned().collect();
+    let tests = order(&names, &room, read);
     progress(Progress { done: 1.0, step: "writing" });
     let folder = place.stills()?;
     let (mut frames, mut listed) = (Vec::new(), Vec::new());
@@ -199,7 +206,7 @@ pub fn series(
             file,
         });
     }
-    let room = if plan.ambient.is_some() {
+    let no_room = if !room.is_empty() {
         ""
     } else {
         "  The plan has no room light: shoot a frame with all heads off to prove that it is dark."
@@ -208,7 +215,7 @@ pub fn series(
         title: format!("{}: test frames", title(plan)),
         aside: format!("{}   {}", setting(plan), options.date),
         note: format!(
-            "In shooting order. Readings: incident, at the face, dome toward the camera.{room}"
+            "In shooting order. Readings: incident, at the face, dome toward the camera.{no_room}"
         ),
         frames,
         columns: None,

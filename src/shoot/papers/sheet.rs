@@ -17,7 +17,7 @@ use crate::papers::sheet::{self, Units};
 use crate::plan::{self, Plan, Target};
 use crate::shoot::check::{self, Note};
 use crate::shoot::options::{DomeAim, MeterOptions, MeterPoint, Progress};
-use crate::shoot::{Readings, ShootError, read_meter};
+use crate::shoot::{Readings, ShootError, read_meter, still};
 use crate::stage::{self, AMBIENT, Stage};
 
 /// A sheet.
@@ -64,7 +64,9 @@ pub fn sheet(
 
 /// The record of a plan on its stage.
 pub fn set_up(plan: &Plan, stage: &Stage, options: &SheetOptions) -> Result<SetUp, ShootError> {
-    let readings = if plan.lights.iter().any(|light| light.on) || plan.ambient.is_some() {
+    let readings = if still::lit(plan, &[]).is_empty() {
+        None
+    } else {
         let meter = MeterOptions {
             at: MeterPoint::Mark("face".into()),
             dome: DomeAim::Camera,
@@ -274,7 +276,7 @@ fn lights(
                 face_elevation_deg: fine_deg(
                     f64::from(off.y).atan2(f64::from(off.x.hypot(off.z))).to_degrees(),
                 ),
-                modifier: words::modifier(&light.modifier),
+                modifier: words::modifier(light),
                 gel: light.gel.as_ref().map(words::gel),
                 power_stops,
                 power: light.power.display(),
@@ -330,7 +332,8 @@ fn tests(plan: &Plan, readings: &Readings) -> Vec<Test> {
         f_number: frame.reading.f_number,
         change_stops: frame.change,
     };
-    series::order(&names, read).into_iter().map(row).collect()
+    let room: Vec<String> = names.iter().filter(|name| *name == AMBIENT).cloned().collect();
+    series::order(&names, &room, read).into_iter().map(row).collect()
 }
 
 fn caution(note: &Note) -> Caution {

@@ -12,7 +12,7 @@ use super::place::{self, PaperPlace};
 use super::{frame, reads, setting, signed, title};
 use crate::papers::Paper;
 use crate::papers::contact::{self, Contact};
-use crate::picture::{FileFormat, Mix, encode};
+use crate::picture::{FileFormat, Taking, encode};
 use crate::plan::Plan;
 use crate::plan::vary::Field;
 use crate::shoot::options::{Progress, StillOptions};
@@ -106,7 +106,8 @@ pub fn sweep(
             progress(Progress { done, step: inner.step });
         };
         let shot = darkroom.shoot(&step.plan, &part)?;
-        let reading = face::reading(&shot.face, &shot.mix, step.plan.meter_constant, |_| true);
+        let reading =
+            face::reading(&shot.face, &shot.taking.mix, step.plan.meter_constant, |_| true);
         let start = *first.get_or_insert(reading);
         let change = face::change(&start, &reading);
         let exposed = start.stops_vs_camera.zip(reading.stops_vs_camera).map(|(a, b)| a - b);
@@ -214,7 +215,8 @@ fn caption(
         lines.push(format!("Change {} stops", signed(change)));
     }
     if let Some(name) = &shot.moved {
-        let alone = face::reading(&shot.face, &shot.mix, step.plan.meter_constant, |n| n == name);
+        let alone =
+            face::reading(&shot.face, &shot.taking.mix, step.plan.meter_constant, |n| n == name);
         lines.push(format!("{name} alone {}", reads(alone.f_number)));
     }
     if corrected.abs() >= 0.05 {
@@ -223,14 +225,14 @@ fn caption(
     lines
 }
 
-/// The mix with every light raised by so many stops.
-fn pushed(shot: &Shot, stops: f64) -> Mix {
-    let mut mix = shot.mix.clone();
+/// The taking with every light raised by so many stops.
+fn pushed(shot: &Shot, stops: f64) -> Taking {
+    let mut taking = shot.taking.clone();
     if stops != 0.0 {
         for layer in &shot.layers.layers {
-            let gain = mix.gain(&layer.name) * stops.exp2() as f32;
-            mix = mix.with(layer.name.clone(), gain);
+            let gain = taking.mix.gain(&layer.name) * stops.exp2() as f32;
+            taking.mix = taking.mix.with(layer.name.clone(), gain);
         }
     }
-    mix
+    taking
 }

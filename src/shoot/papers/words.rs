@@ -66,6 +66,19 @@ pub(super) fn modifier(modifier: &Modifier) -> String {
         }
         Modifier::BareTube { .. } | Modifier::Photometric { .. } => modifier.name().into(),
     }
+    if light.cloth.is_some() {
+        words += ", front cloth";
+    }
+    if let Some(doors) = &light.doors {
+        words += &format!(
+            ", doors top {:.0}° bottom {:.0}° left {:.0}° right {:.0}°",
+            doors.top, doors.bottom, doors.left, doors.right
+        );
+    }
+    words
+        .replace('-', "−")
+        .replace("long−throw", "long-throw")
+        .replace("eight−sided", "eight-sided")
 }
 
 pub(super) fn gel(gel: &Gel) -> String {
@@ -114,6 +127,15 @@ pub(super) fn board(board: &Board) -> String {
         BoardKind::CutOut(CutOut::Slats { count, solid }) => {
             format!("black cut-out, {count} slots, {:.0} % solid", 100.0 * solid)
         }
+        BoardKind::Net { stops } => format!("black net, {stops} stops"),
+        BoardKind::White => "white board".to_owned(),
+        BoardKind::Silver => "silver board".to_owned(),
+        BoardKind::Gold => "gold board".to_owned(),
+        BoardKind::Black => "black board".to_owned(),
+        BoardKind::CutOut(CutOut::Shapes { holes }) => {
+            format!("black cut-out, {} openings", holes.len())
+        }
+        BoardKind::CutOut(CutOut::Picture { file, .. }) => format!("black cut-out after {file}"),
         BoardKind::CutOut(CutOut::Leaves { count, .. }) => {
             format!("black cut-out, {count} leaf-like openings")
         }
