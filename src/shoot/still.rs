@@ -6,9 +6,9 @@ use super::ShootError;
 use super::gains;
 use super::options::{Progress, Settle, StillOptions};
 use super::output::Output;
-use super::take::{Rays, develop_plan, record, take, taking};
+use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
-use crate::picture::{FileFormat, Mix, Still, encode_taken, holds, write_exr_taken};
+use crate::picture::{FileFormat, Still, Taking, encode_taken, holds, write_exr_taken};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
 use crate::trace::{Options, Tracer, Under};
@@ -143,20 +143,16 @@ pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     ((w * scale).round() as u32, (h * scale).round() as u32)
 }
 
-/// What the plan's camera records and its development makes of some layers, with only the lights
-/// that `on` accepts; `mix` sets the levels, `rays` say what strays in the lens.
+/// What the plan's camera shows of some layers with only the lights that `on` accepts.
 pub(super) fn developed(
     plan: &Plan,
-    stage: &Stage,
     layers: &Layers,
-    (mix, rays): (&Mix, &Rays),
+    taking: &Taking,
     on: impl Fn(&str) -> bool,
 ) -> Result<Still, ShootError> {
-    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let mut taking = taking(plan, stage, &names, rays);
-    taking.mix = mix.clone();
-    for name in names.iter().filter(|name| !on(name)) {
-        taking.mix = taking.mix.with(name.clone(), Vec3::ZERO);
+    let mut taking = taking.clone();
+    for layer in layers.layers.iter().filter(|layer| !on(&layer.name)) {
+        taking.mix = taking.mix.with(layer.name.clone(), Vec3::ZERO);
     }
     Ok(develop_plan(plan, &taking.picture(layers)?))
 }

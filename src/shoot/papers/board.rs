@@ -15,7 +15,7 @@ use crate::papers::palette::{Swatch, palette};
 use crate::picture::{FileFormat, Still, encode};
 use crate::plan::Plan;
 use crate::shoot::options::{Progress, StillOptions};
-use crate::shoot::{self, ShootError, gains, still};
+use crate::shoot::{ShootError, still, take};
 use crate::stage;
 
 /// Long side of a still that is rendered for a board.
@@ -153,10 +153,7 @@ fn render(
     let mut options = options.clone();
     options.size.get_or_insert_with(|| still::default_size(&stage, LONG_SIDE));
     let layers = still::layers(plan, &stage, &options, progress)?;
-    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let rays = shoot::rays(plan, &stage, &names);
-    let mix = gains::mix(plan, &stage, &names);
-    still::developed(plan, &stage, &layers, (&mix, &rays), |_| true)
+    Ok(take::develop_plan(plan, &take::take(plan, &stage, &layers)?))
 }
 
 /// A picture file as sRGB, no larger than a board needs.

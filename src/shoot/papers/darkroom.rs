@@ -18,7 +18,7 @@ use crate::optics::color::luminance;
 use crate::picture::{Mix, Taking};
 use crate::plan::Plan;
 use crate::shoot::options::{Progress, Settle, StillOptions};
-use crate::shoot::{self, Rays, ShootError, check, gains, read_meter, still};
+use crate::shoot::{ShootError, check, read_meter, still, take};
 use crate::stage::{self, Set, Stage};
 use crate::trace::{TILE, Tracer, Under};
 
@@ -28,8 +28,6 @@ const OVER: f64 = 0.5;
 
 /// A frame's layers, mix and readings.
 pub(super) struct Shot {
-    pub(super) stage: Stage,
-    pub(super) rays: Rays,
     pub(super) layers: Layers,
     pub(super) taking: Taking,
     pub(super) face: Vec<AtUnit>,
@@ -115,7 +113,8 @@ impl<'a> Darkroom<'a> {
         let stage = self.stage(plan)?;
         let mut options = self.options.clone();
         let size = *options.size.get_or_insert_with(|| still::default_size(&stage, LONG_SIDE));
-        let mix = gains::try_mix(plan, &stage, &names)?;
+        let rays = take::rays(plan, &stage, &names);
+        let taking = take::taking(plan, &stage, &names, &rays);
         let keys: Vec<String> =
             names.iter().map(|name| layer_key(plan, name, &self.hidden(name), size)).collect();
         let missing: Vec<&String> = names
@@ -178,8 +177,7 @@ impl<'a> Darkroom<'a> {
             [one] => Some(one.clone()),
             _ => None,
         };
-        let rays = shoot::rays(plan, &stage, &names);
-        Ok(Shot { stage, rays, layers, mix, face, traced, patched_share, moved })
+        Ok(Shot { layers, taking, face, traced, patched_share, moved })
     }
 
     /// Traces again, with the moved heads in place, the part of the other lights' layers that shows

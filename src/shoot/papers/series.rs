@@ -15,8 +15,8 @@ use crate::papers::contact::{self, Contact};
 use crate::picture::{FileFormat, encode};
 use crate::plan::{Plan, Power};
 use crate::shoot::options::{Progress, StillOptions};
-use crate::shoot::{self, ShootError, gains, read_meter, still};
-use crate::stage::{self, AMBIENT};
+use crate::shoot::{ShootError, read_meter, still, take};
+use crate::stage;
 use crate::trace::Tracer;
 
 /// Long side of a frame where no size is asked for: sharp at its place on a page.
@@ -163,8 +163,9 @@ pub fn series(
         .zip(values)
         .map(|(light, value)| AtUnit { name: light.name.clone(), kind: light.kind, value })
         .collect();
-    let mix = gains::try_mix(plan, &stage, &names)?;
-    let rays = shoot::rays(plan, &stage, &names);
+    let rays = take::rays(plan, &stage, &names);
+    let taking = take::taking(plan, &stage, &names, &rays);
+    let mix = &taking.mix;
     let read = |on: &[String]| {
         face::reading(&lights, mix, plan.meter_constant, |name| on.iter().any(|o| o == name))
     };
@@ -175,9 +176,8 @@ pub fn series(
     let folder = place.stills()?;
     let (mut frames, mut listed) = (Vec::new(), Vec::new());
     for (number, test) in tests.iter().enumerate() {
-        let still = still::developed(plan, &stage, &layers, (&mix, &rays), |name| {
-            test.on.iter().any(|on| on == name)
-        })?;
+        let still =
+            still::developed(plan, &layers, &taking, |name| test.on.iter().any(|on| on == name))?;
         let file = match folder {
             Some(folder) => {
                 let name: String = test.name.chars().map(plain).collect();

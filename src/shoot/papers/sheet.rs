@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::place::PaperPlace;
 use super::series::{self, Test as Frame};
 use super::{face, gear, reads, signed, title, words};
+use crate::meter::held_at;
 use crate::optics::lens;
 use crate::papers::Paper;
 use crate::papers::sheet::record::{
@@ -67,16 +68,20 @@ pub fn set_up(plan: &Plan, stage: &Stage, options: &SheetOptions) -> Result<SetU
     let readings = if still::lit(plan, &[]).is_empty() {
         None
     } else {
+        let (face, _) = held_at(stage, "face");
+        // where there is no sitter, where a standing adult's would be
+        let at = match stage.marks.iter().any(|mark| mark.name == "face") {
+            true => MeterPoint::Mark("face".into()),
+            false => MeterPoint::Point(face.as_dvec3().to_array()),
+        };
         let meter = MeterOptions {
-            at: MeterPoint::Mark("face".into()),
+            at,
             dome: DomeAim::Camera,
             flat: false,
             spot_degrees: None,
             seed: options.seed,
         };
         Some(read_meter::read(plan, stage, &meter)?)
-    } else {
-        None
     };
     let tape = tape_points(stage);
     let tests = readings.as_ref().map_or(Vec::new(), |readings| tests(plan, readings));

@@ -112,8 +112,8 @@ pub fn sweep(
         let change = face::change(&start, &reading);
         let exposed = start.stops_vs_camera.zip(reading.stops_vs_camera).map(|(a, b)| a - b);
         let corrected_stops = exposed.filter(|_| options.level).unwrap_or(0.0);
-        let levels = (&pushed(&shot, corrected_stops), &shot.rays);
-        let still = still::developed(&step.plan, &shot.stage, &shot.layers, levels, |_| true)?;
+        let still =
+            still::developed(&step.plan, &shot.layers, &pushed(&shot, corrected_stops), |_| true)?;
         let file = match folder {
             Some(folder) => {
                 let path = folder.join(format!("{:02}.png", number + 1));

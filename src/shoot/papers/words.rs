@@ -41,30 +41,49 @@ pub(super) fn role(light: &plan::Light, source: &Source, strongest: bool) -> Str
     }
 }
 
-pub(super) fn modifier(modifier: &Modifier) -> String {
-    match modifier {
-        Modifier::Dish { diameter, beam, field, .. }
-        | Modifier::ShortDish { diameter, beam, field, .. }
-        | Modifier::LongThrow { diameter, beam, field, .. }
-        | Modifier::BeautyDish { diameter, beam, field, .. }
-        | Modifier::Ring { diameter, beam, field, .. } => {
-            format!("{} {}, beam {beam:.0}°, field {field:.0}°", modifier.name(), cm(*diameter))
+/// What is before the tube, with its grid, doors and front cloth.
+pub(super) fn modifier(light: &plan::Light) -> String {
+    let beams = |what: &str, diameter: &Length, beam: f64, field: f64| {
+        format!("{what} {}, beam {beam:.0}°, field {field:.0}°", cm(*diameter))
+    };
+    let mut words = match &light.modifier {
+        Modifier::BareTube { .. } => "bare tube".into(),
+        Modifier::Lantern { diameter, .. } => format!("lantern {}", cm(*diameter)),
+        Modifier::Dish { diameter, beam, field, .. } => beams("dish", diameter, *beam, *field),
+        Modifier::ShortDish { diameter, beam, field, .. } => {
+            beams("short dish", diameter, *beam, *field)
+        }
+        Modifier::LongThrow { diameter, beam, field, .. } => {
+            beams("long-throw dish", diameter, *beam, *field)
+        }
+        Modifier::BeautyDish { diameter, .. } => format!("beauty dish {}", cm(*diameter)),
+        Modifier::Ring { diameter, .. } => format!("ring {} round the lens", cm(*diameter)),
+        Modifier::Snoot { diameter, length, .. } => {
+            format!("snoot {} across, {} long", cm(*diameter), cm(*length))
+        }
+        Modifier::LensSpot { diameter, beam, .. } => {
+            format!("lens spot {}, iris {beam:.0}°", cm(*diameter))
         }
         Modifier::Panel { width, height, .. } => {
             format!("soft front {} × {}", cm(*width), cm(*height))
         }
-        Modifier::SoftBox { width, height, .. } | Modifier::Scrim { width, height, .. } => {
-            format!("{} {} × {}", modifier.name(), cm(*width), cm(*height))
+        Modifier::SoftBox { width, height, .. } => {
+            format!("soft box {} × {}", cm(*width), cm(*height))
         }
-        Modifier::Snoot { diameter, .. }
-        | Modifier::LensSpot { diameter, .. }
-        | Modifier::Octagon { diameter, .. }
-        | Modifier::Lantern { diameter, .. }
-        | Modifier::BounceUmbrella { diameter, .. }
-        | Modifier::ShootThrough { diameter, .. } => {
-            format!("{} {}", modifier.name(), cm(*diameter))
+        Modifier::Octagon { diameter, .. } => format!("eight-sided soft box {}", cm(*diameter)),
+        Modifier::BounceUmbrella { diameter, .. } => {
+            format!("umbrella {}, bounced", cm(*diameter))
         }
-        Modifier::BareTube { .. } | Modifier::Photometric { .. } => modifier.name().into(),
+        Modifier::ShootThrough { diameter, .. } => {
+            format!("umbrella {}, shot through", cm(*diameter))
+        }
+        Modifier::Scrim { width, height, behind, .. } => {
+            format!("scrim {} × {}, head {} behind it", cm(*width), cm(*height), cm(*behind))
+        }
+        Modifier::Photometric { file, .. } => format!("as in {file}"),
+    };
+    if let Some(grid) = light.grid {
+        words += &format!(", grid {grid:.0}°");
     }
     if light.cloth.is_some() {
         words += ", front cloth";
@@ -82,13 +101,13 @@ pub(super) fn modifier(modifier: &Modifier) -> String {
 }
 
 pub(super) fn gel(gel: &Gel) -> String {
-    let passes = 100.0 * (-gel.loss_stops()).exp2();
+    let through = 100.0 * (-gel.loss_stops()).exp2();
     match gel {
         Gel::Mired { shift, .. } => {
             let way = if *shift < 0.0 { "cooling" } else { "warming" };
-            format!("gel {shift:+.0} mired ({way}), lets {passes:.0} % through").replace('-', "−")
+            format!("gel {shift:+.0} mired ({way}), lets {through:.0} % through").replace('-', "−")
         }
-        Gel::Color { color, .. } => format!("gel {color}, lets {passes:.0} % through"),
+        Gel::Color { color, .. } => format!("gel {color}, lets {through:.0} % through"),
     }
 }
 
@@ -100,18 +119,7 @@ pub(super) fn board(board: &Board) -> String {
         format!(", rolled {:.0}°", board.roll).replace('-', "−")
     };
     let what = match &board.kind {
-        BoardKind::CutOut(CutOut::Shapes { holes }) => {
-            format!("black cut-out, {} openings", holes.len())
-        }
-        BoardKind::CutOut(CutOut::Picture { file, .. }) => {
-            format!("black cut-out from {file}")
-        }
         BoardKind::Flag => "black flag".to_owned(),
-        BoardKind::Net { stops } => format!("net, takes {stops:.1} stops"),
-        BoardKind::White => "white board".to_owned(),
-        BoardKind::Silver => "silver board".to_owned(),
-        BoardKind::Gold => "gold board".to_owned(),
-        BoardKind::Black => "black board".to_owned(),
         BoardKind::Reflector(paint) => {
             let level = paint
                 .reflectance
