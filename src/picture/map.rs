@@ -308,7 +308,9 @@ mod tests {
         for (pixel, stops) in still.pixels.iter().zip(tones) {
             assert_eq!(*pixel, color_of(stops.into()), "{stops}");
         }
-        let ink = still.pixels.iter().filter(|p| p.distance(INK) < 0.05).count();
+        // right of the bands there are letters alone; small ones hardly fill a pixel
+        let right = |i: usize| i % still.width as usize > 8 + 3 * 13;
+        let ink = still.pixels.iter().enumerate().filter(|(i, p)| right(*i) && p.y > 0.4).count();
         assert!(ink > 100, "the legend has letters: {ink}");
         assert_eq!(percent(0.25), "25 %");
         assert_eq!(percent(0.001), "<1 %");

@@ -100,7 +100,13 @@ impl Field {
             ["lights" | "boxes" | "cloths" | "boards", rest @ ..] => rest,
             all => all,
         };
-        let inner = |word: &&&str| !matches!(**word, "place" | "modifier" | "head" | "shape");
+        // a light's head goes without saying, a sitter's does not
+        let of_light = self.path.first().is_some_and(|first| first == "lights");
+        let inner = |word: &&&str| match **word {
+            "place" | "modifier" | "shape" => false,
+            "head" => !of_light,
+            _ => true,
+        };
         let words: Vec<&str> = words.iter().filter(inner).copied().collect();
         words.join(" ").replace("_mm", "").replace("_ws", "").replace('_', " ")
     }

@@ -29,8 +29,9 @@ pub fn outline<'a>(
         return Vec::new();
     }
     let cell = CELL_M.max((high - low).max_element() / MOST_CELLS);
-    // a free rim of one cell all round
-    let low = low - cell;
+    // a free rim all round, of more than a cell: edges in whole centimetres shall not lie on the
+    // border of two cells, where rounding would notch them
+    let low = low - 1.37 * cell;
     let size = ((high - low) / cell).ceil().as_uvec2() + 2;
     let mut grid = Grid { width: size.x as usize, height: size.y as usize, cells: Vec::new() };
     grid.cells = vec![false; grid.width * grid.height];

@@ -15,7 +15,7 @@
 /// ε: weight of changing alike.
 const ALIKE: f64 = 1e-4;
 /// δ: weight of staying at today's power.
-const STAY: f64 = 1e-6;
+const STAY: f64 = 3e-7;
 /// Rounds of Gauss & Newton; a handful suffices, since readings are smooth in stops.
 const ROUNDS: usize = 60;
 /// Longest step of a round in stops, so that sums do not overshoot.
