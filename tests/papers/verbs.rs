@@ -271,7 +271,7 @@ fn what_cannot_be_meant_is_refused() {
                 "--samples",
                 "1",
             ],
-            "rim",
+            "beyond the right wall",
         ),
         (&["board", "no.png", "-o", "a.pdf"], "no picture"),
         (&["board", "gone.png", "-o", "a.pdf"], "no such picture"),

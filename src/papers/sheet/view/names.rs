@@ -3,7 +3,7 @@
 use glam::{DVec2, Vec3};
 
 use super::{Drawing, NAME_PT, SMALL_PT, View, degrees};
-use crate::papers::page::{Ink, MM_PER_PT, Mark, Pen, Text, line, rectangle};
+use crate::papers::page::{Bounds, Ink, MM_PER_PT, Mark, Pen, Text, line, rectangle};
 use crate::papers::sheet::label::{self, Wanted};
 use crate::papers::typeface::{DESCENT_EM, fitted, leading_mm, width_mm};
 
@@ -34,21 +34,16 @@ const PAD_MM: f64 = 0.7;
 impl Drawing<'_> {
     /// Names lights with their heights, boards, camera, cloth, boxes and tape points.
     pub(super) fn labels(&mut self) {
-        let mut names = self.names();
         // no name may be wider than a third of the drawing
         let most = self.frame.size().x / 3.0;
-        for line in names.iter_mut().flat_map(|name| &mut name.lines) {
-            line.words = fitted(&line.words, line.size_pt, line.bold, most);
+        let (mut names, mut placed) = self.placed(self.names(), most);
+        let lights = self.setup.lights.len();
+        if placed[..lights].contains(&None) {
+            // too crowded: one short line a light, as the table has the rest
+            let mut short = self.names();
+            short[..lights].iter_mut().for_each(|name| name.lines.truncate(1));
+            (names, placed) = self.placed(short, 0.5 * most);
         }
-        let size = |name: &Name| {
-            let wide = |line: &Line| width_mm(&line.words, line.size_pt, line.bold);
-            let widest = name.lines.iter().map(wide).fold(0.0, f64::max);
-            let high: f64 = name.lines.iter().map(|line| leading_mm(line.size_pt)).sum();
-            DVec2::new(widest + 2.0 * PAD_MM, high + 2.0 * PAD_MM - 0.3)
-        };
-        let wanted: Vec<Wanted> =
-            names.iter().map(|name| Wanted { anchor: name.anchor, size: size(name) }).collect();
-        let placed = label::place(&wanted, &self.fixed, &self.soft, self.frame.grown(-0.5));
         for (name, bounds) in names.iter().zip(placed) {
             let Some(bounds) = bounds else { continue };
             let (from, to) = label::lead(name.anchor, bounds);
@@ -71,6 +66,24 @@ impl Drawing<'_> {
             }
             self.fixed.push(bounds);
         }
+    }
+
+    /// The names cut to a width, and their boxes.
+    fn placed(&self, mut names: Vec<Name>, most: f64) -> (Vec<Name>, Vec<Option<Bounds>>) {
+        for line in names.iter_mut().flat_map(|name| &mut name.lines) {
+            line.words = fitted(&line.words, line.size_pt, line.bold, most);
+        }
+        let size = |name: &Name| {
+            let wide = |line: &Line| width_mm(&line.words, line.size_pt, line.bold);
+            let widest = name.lines.iter().map(wide).fold(0.0, f64::max);
+            let high: f64 = name.lines.iter().map(|line| leading_mm(line.size_pt)).sum();
+            DVec2::new(widest + 2.0 * PAD_MM, high + 2.0 * PAD_MM - 0.3)
+        };
+        let wanted: Vec<Wanted> =
+            names.iter().map(|name| Wanted { anchor: name.anchor, size: size(name) }).collect();
+        let frame = self.frame.grown(-0.5);
+        let placed = label::place(&wanted, &self.fixed, &self.soft, frame);
+        (names, placed)
     }
 
     fn names(&self) -> Vec<Name> {
