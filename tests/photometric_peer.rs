@@ -5,6 +5,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::LazyLock;
 
 use foreshadow::optics::photometric::{self, Photometry};
 
@@ -20,7 +21,9 @@ fn run(command: &mut Command) {
     assert!(output.status.success(), "{told}: {}", String::from_utf8_lossy(&output.stderr));
 }
 
-/// Folder of the unpacked files, made once.
+/// Folder of the unpacked files, made once, whichever test asks first.
+static FILES: LazyLock<PathBuf> = LazyLock::new(files);
+
 fn files() -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("photometric");
     let done = folder.join("done.txt");
@@ -67,7 +70,7 @@ type Case = (&'static str, f64, Option<(f64, f64)>);
 
 #[test]
 fn totals_beam_and_field_of_published_files() {
-    let folder = files();
+    let folder = &*FILES;
     let cases: [Case; 20] = [
         ("luxpy/luxpy_test_lid_file.ies", 5280.650, Some((148.53, 157.45))),
         ("luxpy/luxpy_test_lid_file.ldt", 5280.650, Some((148.53, 157.45))),
@@ -92,7 +95,7 @@ fn totals_beam_and_field_of_published_files() {
     ];
     let mut faults = Vec::new();
     for (name, lumens, angles) in cases {
-        match read(&folder, name) {
+        match read(folder, name) {
             Err(error) => faults.push(format!("{name}: {error}")),
             Ok(file) => {
                 let got = file.lumens();
@@ -118,12 +121,12 @@ fn totals_beam_and_field_of_published_files() {
 /// refused.
 #[test]
 fn every_published_file_is_answered() {
-    let folder = files();
+    let folder = &*FILES;
     let (mut good, mut refused) = (0, Vec::new());
     for package in ["luxpy", "photompy", "guv_calcs"] {
         for entry in std::fs::read_dir(folder.join(package)).unwrap() {
             let name = entry.unwrap().file_name().into_string().unwrap();
-            match read(&folder, &format!("{package}/{name}")) {
+            match read(folder, &format!("{package}/{name}")) {
                 Ok(file) => {
                     assert!(file.lumens() >= 0.0, "{name}");
                     good += 1;

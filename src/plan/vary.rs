@@ -11,7 +11,7 @@ use super::units::{Aperture, Length, Power, Shutter};
 use super::{Plan, check};
 
 /// Where fields of a light or the camera are looked for, in this order.
-const WITHIN: [&str; 7] = ["", "place", "modifier", "gel", "head", "output", "format"];
+const WITHIN: [&str; 8] = ["", "place", "modifier", "gel", "head", "output", "format", "shape"];
 
 /// A field of one plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,6 +58,9 @@ impl Field {
                 (vec!["lights", *name], rest)
             }
             (_, ["camera", rest @ ..]) if !rest.is_empty() => (vec!["camera"], rest),
+            (_, [list @ ("cloths" | "boxes" | "boards"), name, rest @ ..]) if !rest.is_empty() => {
+                (vec![*list, *name], rest)
+            }
             (Some(name), rest) if rest.len() == 1 || root.get(rest[0]).is_none() => {
                 (vec!["lights", name], rest)
             }
