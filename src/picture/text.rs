@@ -1,13 +1,13 @@
 //! Letters in pictures: a line of text drawn onto a still.
 //!
-//! DejaVu Sans Condensed 2.37, cut down; its licence lies beside it in `typeface/`.
+//! DejaVu Sans Condensed 2.37, cut down: the file of the papers, with its licence beside it.
 
 use ab_glyph::{Font, FontRef, PxScale, ScaleFont, point};
 use glam::Vec3;
 
 use super::Still;
 
-const REGULAR: &[u8] = include_bytes!("typeface/DejaVuSansCondensed.ttf");
+const REGULAR: &[u8] = include_bytes!("../papers/typeface/DejaVuSansCondensed.ttf");
 
 /// The typeface at a size.
 pub struct Letters {

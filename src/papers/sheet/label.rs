@@ -1,8 +1,9 @@
 //! Where labels go: near what they name, clear of each other and of what must be read.
 //!
-//! In: a size and an anchor for each label, boxes that must stay free, boxes that had better with
-//! what a covered mm² of them costs, in millimetres farther off; the frame. Out: a box for each label, inside the frame and clear of the others and of what must
-//! stay free; `None` only where the frame is full.
+//! In: a size and an anchor for each label; boxes that must stay free; boxes that had better stay
+//! free, each with what a covered mm² of it costs, in millimetres farther off; the frame. Out: a box
+//! for each label, inside the frame and clear of the others and of what must stay free; `None` only
+//! where the frame is full.
 
 use std::f64::consts::TAU;
 
