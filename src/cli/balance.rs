@@ -24,7 +24,7 @@ use crate::shoot::{self, TableStyle, columns, output};
 /// met.
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// Wished readings, such as key=f/8 fill=-2 rim=+0.5@crown total=camera
     #[arg(required = true, value_name = "WISH")]

@@ -16,7 +16,7 @@ use crate::shoot::{self, DomeAim, MeterOptions, MeterPoint, Step, TableStyle};
 /// Read each light alone and all of them, as a flash meter would
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// Where the meter is held: a part of the sitter, a thing of the set, or x,y,z in metres;
     /// give it again for more places

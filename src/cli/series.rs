@@ -14,7 +14,7 @@ use crate::shoot::papers::{self, PaperPlace, SeriesOptions};
 /// Show the test frames: ambient alone, the weakest light alone, then the others added
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The page: .pdf, .svg or .png; a folder takes single stills and the page; - for PDF on standard output
     #[arg(short, long, value_name = "OUT")]

@@ -14,7 +14,7 @@ use crate::shoot::papers::{self, PaperPlace, SheetOptions, Units};
 /// Draw the set to scale, with tables, test frames, gear and cautions
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The pages: .pdf, .svg or .png (a file a page); - for PDF on standard output
     #[arg(short, long, value_name = "OUT")]

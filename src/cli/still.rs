@@ -14,7 +14,7 @@ use crate::shoot::{self, Engine, FileFormat, MapZero, Output, StillOptions};
 /// Render the picture that the camera records
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The picture: .png, .jpg, .tif, .exr (with a layer for each light), or - for PNG on standard output
     #[arg(short, long, value_name = "OUT")]

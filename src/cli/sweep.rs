@@ -28,7 +28,7 @@ const USUAL: [usize; 2] = [8, 4];
     rendered again, because it changes what is sharp."
 )]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The light whose field varies
     #[arg(long, value_name = "NAME")]

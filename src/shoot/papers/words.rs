@@ -6,7 +6,7 @@ use crate::papers::sheet::Units;
 use crate::papers::sheet::record::Thing;
 use crate::plan::{
     self, Board, BoardKind, Cloth, ClothShape, CutOut, Finish, GarmentCut, Gel, HairStyle, Length,
-    Modifier, Pose, SetBox, Target,
+    Modifier, Paint, Pose, SetBox, Target,
 };
 use crate::stage::Source;
 
@@ -124,7 +124,7 @@ pub(super) fn board(board: &Board) -> String {
             let level = paint
                 .reflectance
                 .map_or(String::new(), |r| format!(", reflects {:.0} %", 100.0 * r));
-            format!("reflector {}{level}", paint.color)
+            format!("reflector{}{level}", hue(paint))
         }
         BoardKind::CutOut(CutOut::Window { rows, columns, bar }) => {
             format!(
@@ -149,6 +149,14 @@ pub(super) fn board(board: &Board) -> String {
         }
     };
     format!("{what}, {size}{roll}")
+}
+
+/// A paint's colour, where it has one: black velvet is not "#ffffff".
+fn hue(paint: &Paint) -> String {
+    match paint.color.as_str() {
+        "#ffffff" => String::new(),
+        color => format!(" {color}"),
+    }
 }
 
 pub(super) fn cloth(cloth: &Cloth, units: Units) -> Thing {
@@ -242,7 +250,7 @@ pub(super) fn cloth(cloth: &Cloth, units: Units) -> Thing {
             )
         }
     };
-    let words = format!("{words}; {finish}, {}{level}", paint.color);
+    let words = format!("{words}; {finish}{}{level}", hue(paint));
     Thing { name: cloth.name.clone(), words, measures }
 }
 
