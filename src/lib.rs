@@ -24,6 +24,7 @@ pub mod gpu;
 pub mod layers;
 pub mod meter;
 pub mod optics;
+pub mod papers;
 pub mod picture;
 pub mod plan;
 pub mod raster;

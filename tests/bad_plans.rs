@@ -25,6 +25,11 @@ fn placed(fields: &str) -> String {
     light(&format!("{AT}\n        {fields}"))
 }
 
+/// A plan's only board, on its stand.
+fn board(fields: &str) -> String {
+    format!("boards: [(name: \"b\", width: 1, height: 1, {AT} {fields})],")
+}
+
 fn foreshadow(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_foreshadow"))
         .args(arguments)
@@ -96,6 +101,44 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
         (lit("sitter: (pose: Sitting),"), vec![":4:20:", "`Sitting`", "Standing"]),
         (lit("lights: (name: \"key\"),"), vec![":4:13:", "not a list", "[ … ]"]),
         (lit("ambient_ev: 3,"), vec![":4:5:", "`ambient_ev`"]),
+        // the camera's lens, shutter, frame and development
+        (lit("camera: (nd: 30),"), vec![":4:18:", "30 stops", "0 to 24"]),
+        (lit("camera: (nd: \"dark\"),"), vec![":4:18:", "\"dark\"", "ND8"]),
+        (lit("camera: (diffusion: \"9/8\"),"), vec![":4:25:", "1.125", "1/8"]),
+        (lit("camera: (flare: -1),"), vec!["camera.flare", ":4:21:", "-1", "0.005 is usual"]),
+        (
+            lit("camera: (sync: \"1/250\", curtain: \"1/60\"),"),
+            vec!["camera.curtain", ":4:38:", "1/60 s", "1/250 s", "up to the sync time"],
+        ),
+        (
+            lit("camera: (vignetting: Barrel(widest: 2, corner_stops: 99)),"),
+            vec!["camera.vignetting.corner_stops", "99", "0 to 6"],
+        ),
+        (
+            lit("camera: (framing: (part: Bust, height: 0.8)),"),
+            vec!["camera.framing.part", ":4:30:", "no sitter", "add a sitter"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Bust, height: nan)),"),
+            vec![":4:56:", "`nan`", "number"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Busst, height: 0.8)),"),
+            vec![":4:42:", "`Busst`", "the part to frame", "did you mean `Bust`?"],
+        ),
+        (
+            lit("sitter: (), camera: (framing: (part: Named(\"crate\"), height: 0.8)),"),
+            vec!["camera.framing.part", "\"crate\"", "no cloth, box or board"],
+        ),
+        (
+            lit("development: (contrast: 9),"),
+            vec!["development.contrast", ":4:29:", "9", "0.25 to 4"],
+        ),
+        (
+            lit("development: (monochrome: (red: 1, green: 0, blue: -1)),"),
+            vec!["development.monochrome", ":4:31:", "add up to 0"],
+        ),
+        (lit("development: (tone: Natural),"), vec![":4:25:", "`Natural`", "Neutral"]),
         (lit("sitter: (skin: 2.5),"), vec!["sitter.skin", ":4:20:", "`2.5`", "whole number"]),
         (lit("sitter: (skin: -4),"), vec!["sitter.skin", "whole number"]),
         (lit("title: 5,"), vec![":4:12:", "`5`", "quotes"]),
@@ -164,6 +207,154 @@ fn texts() -> Vec<(String, Vec<&'static str>)> {
         (placed("head: (output: GuideNumber(0)),"), vec!["head.output", "0 is out", "500"]),
         (placed("gel: Mired(shift: 100, transmission: 2),"), vec!["gel.transmission", "2", "1"]),
         (placed("gel: Color(color: \"#12345\", transmission: 1),"), vec!["gel.color", "#12345"]),
+        // modifiers and what is on them
+        (placed("modifier: Dihs(),"), vec![":6:19:", "`Dihs`", "`Dish`"]),
+        (placed("modifier: Octagon(diametre: 1),"), vec!["`diametre`", "did you mean `diameter`?"]),
+        (placed("modifier: ShortDish(beam: 130),"), vec!["modifier.field", "120", "130"]),
+        (placed("modifier: LongThrow(diameter: 9),"), vec!["modifier.diameter", "9 m", "3 m"]),
+        (
+            placed("modifier: BeautyDish(deflector: 0.6),"),
+            vec!["modifier.deflector", "0.6 m", "0.495 m"],
+        ),
+        (placed("modifier: Ring(hole: 0.25),"), vec!["modifier.hole", "0.25 m", "0.225 m"]),
+        (placed("modifier: Snoot(length: -1),"), vec!["modifier.length", "-1 m", "negative"]),
+        (placed("modifier: LensSpot(beam: 120),"), vec!["modifier.beam", "120", "90"]),
+        (placed("modifier: LensSpot(focus: 0),"), vec!["modifier.focus", "0 m", "0.3 m"]),
+        (
+            placed("modifier: LensSpot(shutters: (left: 0.6, right: 0.5)),"),
+            vec!["shutters.left", "`right`", "less than 1"],
+        ),
+        (
+            placed("modifier: LensSpot(shutters: (top: 1.5)),"),
+            vec!["shutters.top", "1.5", "0 to 1"],
+        ),
+        (placed("modifier: SoftBox(width: 0),"), vec!["modifier.width", "0 m", "0.01 m"]),
+        (placed("modifier: SoftBox(recess: 2),"), vec!["modifier.recess", "2 m", "1 m"]),
+        (placed("modifier: SoftBox(hot: 9),"), vec!["modifier.hot", "9", "0 to 5"]),
+        (placed("modifier: Octagon(beam: 170),"), vec!["modifier.beam", "170", "120 diffuses"]),
+        (placed("modifier: BounceUmbrella(loss: -1),"), vec!["modifier.loss", "-1", "0 to 10"]),
+        (placed("modifier: ShootThrough(spill: 1.2),"), vec!["modifier.spill", "1.2", "0 to 1"]),
+        (placed("modifier: Scrim(transmission: 1),"), vec!["modifier.transmission", "1", "0.95"]),
+        (placed("modifier: Scrim(behind: 0),"), vec!["modifier.behind", "0 m", "0.15 m"]),
+        (placed("modifier: Lantern(diameter: 7),"), vec!["modifier.diameter", "7 m", "4 m"]),
+        (
+            placed("modifier: Photometric(file: \"\"),"),
+            vec!["modifier.file", "no file", "(.ies or .ldt)"],
+        ),
+        (placed("grid: 1,"), vec!["\"key\".grid", "1 is out", "10 to 60"]),
+        (
+            placed("modifier: BareTube(), grid: 20,"),
+            vec!["\"key\".grid", "a bare tube takes no grid"],
+        ),
+        (placed("doors: (top: 200),"), vec!["doors.top", "200", "90 is wide open"]),
+        (placed("doors: (topp: 20),"), vec!["`topp`", "did you mean `top`?"]),
+        (
+            placed("modifier: SoftBox(), doors: (),"),
+            vec!["doors", "a soft box takes no barn doors"],
+        ),
+        (placed("modifier: SoftBox(), cloth: (),"), vec!["cloth", "has its own"]),
+        (placed("cloth: (loss: -2),"), vec!["cloth.loss", "-2", "stops"]),
+        (
+            placed("modifier: SoftBox(), head: (tube: ()),"),
+            vec!["head.tube", "does not show", "open dish"],
+        ),
+        (placed("head: (tube: (share: 2)),"), vec!["tube.share", "2", "0 to 1"]),
+        (placed("head: (clas: Studio400),"), vec!["`clas`", "did you mean `class`?"]),
+        (placed("head: (class: Studio450),"), vec!["`Studio450`", "Studio400"]),
+        (placed("head: (count: 0),"), vec!["head.count", "0 is out", "16"]),
+        (placed("head: (step: Quarter),"), vec!["`Quarter`", "Third"]),
+        (placed("head: (recycle_s: -1),"), vec!["head.recycle_s", "-1", "seconds"]),
+        (placed("head: (modelling_w: 90000),"), vec!["head.modelling_w", "90000", "watts"]),
+        (
+            placed("head: (drift: [(power: -3, kelvin: 50)]),"),
+            vec!["drift[0]", "kelvin", "50", "1000"],
+        ),
+        (placed("head: (drift: [(power: 1, kelvin: 5600)]),"), vec!["drift[0]", "above full"]),
+        (placed("head: (output: Lumens(0)),"), vec!["head.output", "0 is out", "lm"]),
+        (placed("head: (output: Candela(-5)),"), vec!["head.output", "-5", "cd"]),
+        (
+            placed("head: (output: Lux(lux: 100, distance: 0)),"),
+            vec!["output.distance", "0 m", "0.1 m"],
+        ),
+        (placed("head: (output: AsFiled),"), vec!["head.output", "no photometric file", "Lumens"]),
+        // boards
+        (lit(&board("kind: Net(stops: 0),")), vec!["kind.stops", "0 is out", "half to two"]),
+        (lit(&board("kind: Silverr,")), vec!["`Silverr`", "`Silver`"]),
+        (lit(&board("kind: Flag, round: true, fold: 90,")), vec!["fold", "cannot fold"]),
+        (lit(&board("kind: White, fold: 5,")), vec!["fold", "5", "between the leaves"]),
+        (
+            lit(&board("kind: White, back: (reflectance: 2),")),
+            vec!["back.reflectance", "2", "0.98"],
+        ),
+        (
+            lit(&board("kind: CutOut(Shapes(holes: [])),")),
+            vec!["kind.holes", "0 openings", "Circle"],
+        ),
+        (
+            lit(&board("kind: CutOut(Shapes(holes: [Circle(diameter: 0)])),")),
+            vec!["holes[0]", "diameter", "0 m"],
+        ),
+        (
+            lit(&board("kind: CutOut(Shapes(holes: [Outline([(0, 0), (1, 0)])])),")),
+            vec!["holes[0]", "2 corners", "3 to"],
+        ),
+        (
+            lit(&board("kind: CutOut(Picture(file: \"a.png\", level: 0)),")),
+            vec!["kind.level", "0 is out", "half is usual"],
+        ),
+        (
+            lit(&board("kind: CutOut(Slats(count: 4, solid: 0.5)), round: true,")),
+            vec!["kind", "rectangular", "Shapes"],
+        ),
+        // the room's own light
+        (
+            plan("lamps: [(name: \"l\", place: At(x: 0, y: 2, z: 0))],"),
+            vec!["lamps[0]", "`level`", "missing"],
+        ),
+        (
+            plan("lamps: [(name: \"l\", place: At(x: 0, y: 2, z: 0), level: Lumens(-1))],"),
+            vec!["lamps[0] \"l\".level", "-1", "800"],
+        ),
+        (
+            plan(
+                "lamps: [(name: \"l\", place: At(x: 0, y: 2, z: 0), form: Globe(diameter: 9), level: Ev(4))],",
+            ),
+            vec!["form.diameter", "9 m", "3 m"],
+        ),
+        (
+            lit("lamps: [(name: \"ambient\", place: At(x: 0, y: 2, z: 0), level: Ev(4))],"),
+            vec!["lamps[0]", "\"ambient\" is kept"],
+        ),
+        (
+            plan("windows: [(name: \"w\", wall: Left, width: 9, height: 1, ev: 8)],"),
+            vec!["windows[0] \"w\".along", "-4.50 to 4.50", "5.00 m deep"],
+        ),
+        (
+            plan("windows: [(name: \"w\", wall: Left, width: 1, height: 4, ev: 8)],"),
+            vec!["windows[0] \"w\".height", "4.90 m", "3.00 m"],
+        ),
+        (
+            plan(
+                "windows: [(name: \"w\", wall: Left, width: 1, height: 1, panes: (0, 2), ev: 8)],",
+            ),
+            vec!["windows[0] \"w\".panes", "(0, 2)", "(20, 20)"],
+        ),
+        (
+            plan("windows: [(name: \"w\", wall: Nort, width: 1, height: 1, ev: 8)],"),
+            vec!["`Nort`", "Left"],
+        ),
+        (
+            plan(
+                "windows: [(name: \"w\", wall: Left, width: 1, height: 1, sky: General(number: 16, sun_azimuth: 0, sun_elevation: 20), ev: 8)],",
+            ),
+            vec!["sky.number", "16", "1 to 15"],
+        ),
+        (
+            plan(
+                "windows: [(name: \"w\", wall: Left, width: 1, height: 1, sky: Clear(sun_azimuth: 0, sun_elevation: 120), ev: 8)],",
+            ),
+            vec!["sky.sun_elevation", "120", "90"],
+        ),
         // the set
         (plan(""), vec!["lights", "no light", "ambient: (ev: 6)"]),
         (placed("on: false,"), vec!["lights", "off", "switch one on"]),
@@ -242,6 +433,7 @@ fn bad_files() {
     let path = |name: &str| folder.path().join(name);
     std::fs::create_dir(path("folder.ron")).unwrap();
     std::fs::write(path("picture.ron"), b"\x89PNG\r\n\x1a\n\xff\xfe").unwrap();
+    std::fs::write(path("binary.ron"), b"(format: 1, title: \"\xff\xfe\")").unwrap();
     // sparse: 200 MB by its size, nothing on the disk
     std::fs::File::create(path("huge.ron")).unwrap().set_len(200 << 20).unwrap();
     assert!(Command::new("mkfifo").arg(path("pipe.ron")).status().unwrap().success());
@@ -249,7 +441,8 @@ fn bad_files() {
     for (name, wanted) in [
         ("none.ron", "no such file"),
         ("folder.ron", "folder"),
-        ("picture.ron", "not text"),
+        ("picture.ron", "this PNG cannot be read"),
+        ("binary.ron", "not text"),
         ("huge.ron", "200 MB"),
         ("pipe.ron", "not a regular file"),
         ("/dev/zero", "not a regular file"),
@@ -376,6 +569,38 @@ fn sets() -> Vec<(String, Vec<&'static str>)> {
                 "{sitter} boards: [(name: \"white\", width: 1, height: 1,\nplace: Around(azimuth: 90, elevation: 0, distance: 3.2), kind: Reflector(reflectance: 0.8))],"
             )),
             vec![":5:8:", "board \"white\"", "outside the room"],
+        ),
+        // files that are not there, and no files of their kind
+        (
+            lit(&format!(
+                "lights: [(name: \"key\", {AT}\n modifier: Photometric(file: \"lamp.ies\"))],"
+            )),
+            vec![":5:", "light \"key\"", "lamp.ies", "no such file", "plan's folder"],
+        ),
+        (
+            lit(&format!(
+                "lights: [(name: \"key\", {AT}\n modifier: Photometric(file: \"bad.ron\"))],"
+            )),
+            vec![":5:", "light \"key\"", "bad.ron: line 2", "neither kind"],
+        ),
+        (
+            lit(&format!(
+                "boards: [(name: \"b\", width: 1, height: 1, {AT}\n kind: CutOut(Picture(file: \"bad.ron\")))],"
+            )),
+            vec![":5:", "board \"b\"", "bad.ron", "no readable PNG"],
+        ),
+        (
+            lit(&format!(
+                "boards: [(name: \"b\", width: 1, height: 1, {AT} kind: CutOut(Shapes(holes: [Circle(diameter: 2)])))],"
+            )),
+            vec!["board \"b\"", "reach over its edge", "enlarge the board"],
+        ),
+        // windows one in the other
+        (
+            lit(
+                "windows: [(name: \"w\", wall: Back, width: 1, height: 1, ev: 8),\n(name: \"v\", wall: Back, width: 0.5, height: 2, ev: 8)],",
+            ),
+            vec![":5:", "window \"v\"", "overlaps window \"w\""],
         ),
         // a sitter through the ceiling, and through a wall
         (

@@ -36,19 +36,31 @@ fn silent(fields: &str, what: &str) {
     assert!(notes.iter().all(|note| !note.what.contains(what)), "{what:?} in {notes:#?}");
 }
 
+fn notes_of(fields: &str) -> Vec<Note> {
+    notes(fields)
+}
+
 const CLEAR: &str = "place: At(x: 1.5, y: 1.8, z: 1)";
 
 #[test]
 fn a_plain_set_gets_the_general_word_only() {
     let notes = notes(&head(CLEAR));
-    assert_eq!(notes.len(), 1, "{notes:#?}");
-    assert!(notes[0].remedy.contains("tape the cables"));
+    assert!(notes.iter().all(|note| note.subject == "set"), "{notes:#?}");
+    for (number, word) in
+        ["tape the cables", "never open a head", "before the first flash"].into_iter().enumerate()
+    {
+        assert!(notes[number].remedy.contains(word), "{notes:#?}");
+    }
+    assert_eq!(notes.len(), 3);
+    // where there is no head there is nothing to warn of
+    assert!(notes_of("ambient: (ev: 8),").is_empty());
 }
 
 #[test]
 fn shutter_against_sync() {
     let set = |shutter: &str| format!("{} camera: (shutter: \"{shutter}\"),", head(CLEAR));
-    said(&set("1/320"), Severity::Problem, "camera", "dark band");
+    let note = said(&set("1/320"), Severity::Problem, "camera", "dark band");
+    assert!(note.remedy.contains("high-speed sync") && note.remedy.contains("stops of flash"));
     silent(&set("1/200"), "dark band");
 }
 
@@ -63,7 +75,8 @@ fn power_against_the_heads_range() {
 #[test]
 fn the_rooms_light_in_the_shadows() {
     let set = |ev: f64| format!("{} ambient: (ev: {ev}),", head(CLEAR));
-    said(&set(11.0), Severity::Caution, "ambient", "tint the shadows");
+    let note = said(&set(11.0), Severity::Caution, "ambient", "tint the shadows");
+    assert!(note.what.contains("the flash at the face"), "{}", note.what);
     silent(&set(5.0), "tint");
 }
 
@@ -168,4 +181,100 @@ fn a_set_that_cannot_stand() {
         format!("sitter: (), {}", head("place: Around(azimuth: 90, elevation: 0, distance: 3.5)"));
     let note = said(&set, Severity::Problem, "light \"key\"", "the set cannot stand");
     assert!(note.remedy.starts_with("bring it nearer"), "{}", note.remedy);
+}
+
+#[test]
+fn a_head_against_the_ceiling() {
+    let at = |y: f64| {
+        head(&format!(
+            "modifier: Panel(width: 0.6, height: 0.8), place: At(x: 1, y: {y}, z: 1), \
+             aim: Point(x: 0, y: {y}, z: -1)"
+        ))
+    };
+    said(&at(2.8), Severity::Problem, "key", "0.20 m into the ceiling");
+    silent(&at(2.5), "into the ceiling");
+}
+
+/// A sitter 1 m before the back wall, the camera 2.9 m before the sitter.
+fn sitter(lights: &str) -> String {
+    format!(
+        "room: (height: 4, depth: 5, mark: (from_left: 3, from_back: 1)), sitter: (), lights: [{lights}], \
+         camera: (place: At(x: 0, y: 1.5, z: 2.9)),"
+    )
+}
+
+fn around(name: &str, azimuth: f64, elevation: f64, power: f64) -> String {
+    format!(
+        "(name: \"{name}\", power: {power}, fixture: false, \
+         place: Around(azimuth: {azimuth}, elevation: {elevation}, distance: 1.8)),"
+    )
+}
+
+#[test]
+fn the_sitters_shadow_and_two_that_cross() {
+    let one = sitter(&around("key", 35.0, 15.0, -3.0));
+    let note = said(&one, Severity::Caution, "key", "the shadow of the sitter on back wall");
+    assert!(note.what.contains("stops deep") && note.what.contains("to the left"), "{}", note.what);
+    silent(&one, "two shadows");
+    // from the side it falls far out of the frame
+    silent(&sitter(&around("key", 80.0, 15.0, -3.0)), "the shadow of the sitter");
+
+    let second = |power: f64| {
+        sitter(&(around("key", 40.0, 15.0, -3.0) + &around("second", -40.0, 15.0, power)))
+    };
+    let note = said(&second(-3.5), Severity::Caution, "second", "two shadows of like strength");
+    assert!(note.what.contains("stops under \"key\""), "{}", note.what);
+    silent(&second(-5.0), "two shadows");
+}
+
+#[test]
+fn dead_eyes() {
+    let high = sitter(&around("key", 10.0, 70.0, -3.0));
+    said(&high, Severity::Caution, "sitter", "no head is mirrored in the eyes");
+    silent(&sitter(&around("key", 15.0, 15.0, -3.0)), "mirrored");
+}
+
+#[test]
+fn a_stands_shadow() {
+    let set = |x: f64| {
+        format!(
+            "lights: [(name: \"key\", fixture: false, place: At(x: 2.2, y: 1.6, z: 2.5), \
+             aim: Point(x: 0, y: 1.5, z: -2)), \
+             (name: \"other\", place: At(x: {x}, y: 1.6, z: 1), power: -6, \
+             aim: Point(x: {x}, y: 1.6, z: -2))], \
+             camera: (place: At(x: 0, y: 1.5, z: 2.9), aim: Point(x: 0, y: 1.5, z: 0)),"
+        )
+    };
+    said(&set(1.467), Severity::Caution, "key", "the shadow of a stand on back wall");
+    silent(&set(2.5), "the shadow of a stand");
+}
+
+#[test]
+fn a_backdrop_too_narrow() {
+    let set = |width: f64| {
+        format!(
+            "{} cloths: [(name: \"linen\", fabric: (paint: (reflectance: 0.4)), folds: 0, \
+             shape: Backdrop(width: {width}, top: 2.9, behind: 1))], \
+             camera: (place: At(x: 0, y: 1.5, z: 2.9), aim: Point(x: 0, y: 1.5, z: 0)),",
+            head(CLEAR)
+        )
+    };
+    let note = said(&set(0.9), Severity::Caution, "linen", "too small for the frame");
+    // at 2.9 m 85 mm focus at 87.6 mm: the frame is 3.9 m · 24/87.6 = 1.07 m wide there
+    assert!(note.what.contains("0.08 m at the left"), "{}", note.what);
+    silent(&set(2.0), "too small");
+}
+
+#[test]
+fn a_bounce_that_is_tinted() {
+    let set = |color: &str| {
+        format!(
+            "room: (ceiling: (reflectance: 0.6, color: \"{color}\")), lights: [\
+             (name: \"key\", power: -4, place: At(x: -1.5, y: 1.8, z: 1)), \
+             (name: \"fill\", place: At(x: 1.5, y: 1.8, z: 1), aim: Ceiling)],"
+        )
+    };
+    let note = said(&set("#e2b27c"), Severity::Caution, "fill", "arrives warmer");
+    assert!(note.what.contains("mired") && note.remedy.contains("gel the head by −"), "{note:?}");
+    silent(&set("#ffffff"), "arrives");
 }

@@ -1,8 +1,10 @@
 //! Beams against closed forms and published angles.
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::sync::Arc;
 
-use foreshadow::optics::beam::{Beam, BeamSampler};
+use foreshadow::optics::beam::{Beam, BeamSampler, Gate, Table};
+use glam::Vec3;
 
 /// n, beam and field in degrees, flux for each candela, fractions inside beam and field. cosⁿ in
 /// closed form: θ = acos(p^(1/n)), flux 2π/(n + 1), fraction 1 − p^((n + 1)/n).
@@ -138,4 +140,51 @@ fn sampler_draws_what_its_density_says() {
     assert!(
         (BeamSampler::new(Beam::Cosine { exponent: 0.0 }).pdf(0.5) as f64 - 0.5 / PI).abs() < 1e-6
     );
+}
+
+/// A table of cosⁿ is the beam itself; its draws carry its flux.
+#[test]
+fn tables_follow_what_they_hold() {
+    for (n, flux) in [(1, PI), (4, TAU / 5.0), (20, TAU / 21.0)] {
+        let table = Table::new(721, 1, |theta, _| theta.cos().powi(n));
+        let beam = Beam::Table(Arc::new(table));
+        assert!((beam.solid_angle() / flux - 1.0).abs() < 1e-4, "{n}");
+        let full = beam.full_angle_rad(0.5, 0.3).unwrap().to_degrees();
+        assert!((full - COS_N.iter().find(|row| row.0 == f64::from(n)).unwrap().1).abs() < 0.05);
+        let sampler = BeamSampler::new(beam.clone());
+        let count = 50_000;
+        let carried: f64 = (0..count)
+            .map(|k| {
+                let (cos, pdf) = sampler.sample((k as f32 + 0.5) / count as f32);
+                f64::from(beam.relative_intensity_f32(cos) / pdf) / f64::from(count)
+            })
+            .sum();
+        assert!((carried / flux - 1.0).abs() < 2e-3, "{n}: {carried}");
+    }
+    // brighter to the right: linear in the cosine of the azimuth
+    let table = Table::new(91, 72, |theta, phi| theta.cos() * (1.0 + 0.5 * phi.cos()));
+    for (azimuth, level) in [(0.0f32, 1.5), (90.0, 1.0), (180.0, 0.5), (45.0, 1.353_55)] {
+        let (sin, cos) = azimuth.to_radians().sin_cos();
+        let toward = Vec3::new(0.6 * cos, 0.6 * sin, 0.8);
+        assert!((table.toward(toward) - 0.8 * level).abs() < 2e-3, "{azimuth}");
+    }
+    assert!((table.solid_angle() / PI - 1.0).abs() < 1e-4, "the mean round the axis is a cosine");
+}
+
+/// A gate's cone is 2π(1 − cos a); one blade to the middle takes half; a square within it is the
+/// solid angle 4·asin(s²/(1 + s²)) of a square pyramid.
+#[test]
+fn gates_have_their_solid_angles() {
+    let iris = 13f64.to_radians().tan();
+    let open = Gate { iris, across: [-iris, iris], upward: [-iris, iris], focus_m: 3.0 };
+    let whole = TAU * (1.0 - 13f64.to_radians().cos());
+    assert!((open.solid_angle() / whole - 1.0).abs() < 1e-6);
+    let half = Gate { across: [-iris, 0.0], ..open };
+    assert!((half.solid_angle() / whole - 0.5).abs() < 1e-6);
+    let s = 0.6 * iris;
+    let square = Gate { across: [-s, s], upward: [-s, s], ..open };
+    let pyramid = 4.0 * (s * s / (1.0 + s * s)).asin();
+    assert!((square.solid_angle() / pyramid - 1.0).abs() < 1e-4, "{}", square.solid_angle());
+    let beam = Beam::Gate(open);
+    assert!((beam.full_angle_rad(0.5, 0.0).unwrap().to_degrees() - 26.0).abs() < 0.01);
 }

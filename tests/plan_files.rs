@@ -143,8 +143,11 @@ fn modifier() -> impl Strategy<Value = Modifier> {
 fn gel() -> impl Strategy<Value = Option<Gel>> {
     prop_oneof![
         Just(None),
-        (-200.0..200.0, 0.05..1.0)
-            .prop_map(|(shift, transmission)| Some(Gel::Mired { shift, transmission })),
+        (-200.0..200.0, 0.05..1.0).prop_map(|(shift, transmission)| Some(Gel::Mired {
+            shift,
+            transmission: Some(transmission)
+        })),
+        (-200.0..200.0).prop_map(|shift| Some(Gel::Mired { shift, transmission: None })),
         ("#[0-9a-f]{6}", 0.05..1.0)
             .prop_map(|(color, transmission)| Some(Gel::Color { color, transmission })),
     ]
@@ -173,6 +176,9 @@ fn light() -> impl Strategy<Value = Light> {
             power,
             head,
             modifier,
+            grid: None,
+            doors: None,
+            cloth: None,
             gel,
             place,
             aim,
@@ -211,6 +217,9 @@ prop_compose! {
             place,
             aim,
             roll,
+            round: false,
+            fold: None,
+            back: None,
         });
         set.sitter = sitter.map(|(height, build, skin, turn)| Sitter {
             height, build, skin, turn, ..Sitter::default()
@@ -364,4 +373,80 @@ proptest! {
             }
         }
     }
+}
+
+/// Everything that a light, a board and a room may carry survives the file.
+#[test]
+fn modifiers_boards_and_rooms_round_trip() {
+    let at = "place: At(x: 0.5, y: 2, z: 1)";
+    let lights = [
+        "modifier: ShortDish(), grid: 20.0",
+        "modifier: LongThrow(loss: 0.9), doors: (top: -10.0, length: \"20 cm\")",
+        "cloth: (diameter: 0.3), head: (class: Pack2400, count: 2, energy_ws: 1000.0)",
+        "modifier: BeautyDish(deflector: 0.2), head: (tube: (share: 0.4), step: Third)",
+        "modifier: Ring(), head: (output: Lux(lux: 900.0, distance: 2.0))",
+        "modifier: Snoot(length: 0.3), gel: Mired(shift: 131.0)",
+        "modifier: LensSpot(shutters: (left: 0.2, bottom: 0.1), focus: \"8 ft\")",
+        "modifier: SoftBox(recess: 0.1, hot: 1.0), head: (drift: [(power: \"1/8\", kelvin: 5450.0)])",
+        "modifier: Octagon(diameter: 1.5), head: (recycle_s: 1.4, modelling_w: 100.0)",
+        "modifier: BounceUmbrella(), head: (output: Lumens(9000.0))",
+        "modifier: ShootThrough(spill: 0.5), head: (output: Candela(700.0))",
+        "modifier: Scrim(behind: 1.5), head: (class: Lamp150)",
+        "modifier: Lantern(), fixture: false",
+        "modifier: Photometric(file: \"lamp.ies\", diameter: 0.2), head: (output: AsFiled)",
+    ];
+    let boards = [
+        "kind: Net(stops: 1.0), round: true",
+        "kind: White, fold: 100.0, back: (reflectance: 0.04)",
+        "kind: Silver",
+        "kind: Gold",
+        "kind: Black",
+        "kind: CutOut(Shapes(holes: [Circle(diameter: 0.1), Slot(x: 0.2, width: 0.1, height: 0.3, turn: 20.0), Outline([(-0.3, 0.0), (-0.2, 0.0), (-0.2, 0.1)])]))",
+        "kind: CutOut(Picture(file: \"fern.png\", by: Alpha, level: 0.4, invert: true))",
+    ];
+    let list = |items: &[&str], more: &str| -> String {
+        let item = |(n, fields): (usize, &&str)| format!("(name: \"n{n}\", {fields}, {at}{more}),");
+        items.iter().enumerate().map(item).collect()
+    };
+    let text = format!(
+        "(format: 1, lights: [{}], boards: [{}], \
+         lamps: [(name: \"globe\", {at}, level: Lumens(800.0)), (name: \"spot\", {at}, form: Spot(diameter: 0.1, beam: 30.0, field: 50.0), aim: Chest, level: Ev(4.0), kelvin: 2700.0)], \
+         windows: [(name: \"north\", wall: Left, width: 1.2, height: 1.4, panes: (2, 3), sky: Clear(sun_azimuth: 10.0, sun_elevation: 30.0), ev: 8.0)])",
+        list(&lights, ""),
+        list(&boards, ", width: 0.9, height: 0.9")
+    );
+    let first = plan::parse(&text, "first").unwrap_or_else(|error| panic!("{error}"));
+    let written = plan::to_text(&first).unwrap();
+    let second =
+        plan::parse(&written, "second").unwrap_or_else(|error| panic!("{error}\n{written}"));
+    assert_eq!(first, second);
+    assert_eq!(plan::to_text(&second).unwrap(), written);
+    // what a class gives is not written out, nor are other defaults
+    assert!(!written.contains("lm_s_per_ws") && !written.contains("deflector: 0.15"), "{written}");
+    assert!(written.contains("energy_ws: 1000"), "{written}");
+}
+
+/// A head's colour between the powers where it is known; a class's figures; a gel's usual loss.
+#[test]
+fn heads_and_gels() {
+    use foreshadow::plan::HeadClass;
+    let mut head = Head::of(HeadClass::Studio600);
+    assert_eq!((head.energy_ws, head.lowest.stops), (600.0, -8.0));
+    assert_eq!(head.kelvin_at(Power { stops: -3.0 }), 5600.0);
+    let text = "(format: 1, lights: [(name: \"a\", place: At(x: 0, y: 1, z: 1), \
+                head: (kelvin: 5600, drift: [(power: -6, kelvin: 5300), (power: \"1/8\", kelvin: 5450)]))])";
+    head = plan::parse(text, "drift").unwrap().lights.remove(0).head;
+    for (stops, kelvin) in
+        [(0.0, 5600.0), (-1.5, 5525.0), (-3.0, 5450.0), (-4.5, 5375.0), (-8.0, 5300.0)]
+    {
+        let got = head.kelvin_at(Power { stops });
+        assert!((got - kelvin).abs() < 1e-9, "{stops}: {got}");
+    }
+    // the colour-meter maker's table: 85B +131 mired costs 2/3 stop, 80A -131 costs 2
+    for (shift, loss) in [(131.0, 2.0 / 3.0), (-131.0, 2.0), (0.0, 0.0)] {
+        let got = Gel::Mired { shift, transmission: None }.loss_stops();
+        assert!((got - loss).abs() < 1e-12, "{shift}: {got}");
+    }
+    let half = Gel::Mired { shift: 50.0, transmission: Some(0.5) };
+    assert!((half.loss_stops() - 1.0).abs() < 1e-12);
 }

@@ -5,6 +5,7 @@ const RING: u32 = 1u;
 const RECTANGLE: u32 = 2u;
 const POLYGON: u32 = 3u;
 const TUBE: u32 = 4u;
+const BALL: u32 = 5u;
 
 const BEAM_COSINE: u32 = 0u;
 const BEAM_DISH: u32 = 1u;
@@ -29,7 +30,7 @@ struct Film {
     up: vec3f,
     // in `tables`: edges, cumulative, density of the sampler
     sampler_at: u32,
-    // disc, ring, polygon: radius, hole; rectangle: width, height; tube: radius, length
+    // disc, ring, polygon: radius, hole; rectangle: width, height; tube: radius, length; ball: radius
     size: vec2f,
     // angle inside which the sampler's fine rings lie, radians
     reach: f32,
@@ -46,6 +47,8 @@ struct Film {
     // 1/h², k, scale of the glow; scale 0 is even
     glow: vec3f,
     area: f32,
+    // where it is Lambertian all round: the area that somebody sees who looks across it; else 0
+    seen_area: f32,
     // probability that a sample is of this front, and of it or an earlier one
     share: f32,
     cumulative: f32,
@@ -199,8 +202,8 @@ fn front_radiance(point: FrontPoint, direction: vec3f) -> f32 {
         return 0.0;
     }
     let intensity = films[film].intensity;
-    if films[film].shape == TUBE {
-        return intensity / (2.0 * films[film].size.x * films[film].size.y);
+    if films[film].seen_area > 0.0 {
+        return intensity / films[film].seen_area;
     }
     let local = film_local(film, point.position, direction);
     return intensity * beam_toward(film, local.xyz) * local.w * film_glow(film, point.position)
@@ -213,7 +216,7 @@ fn front_direction_pdf(point: FrontPoint, direction: vec3f) -> f32 {
     if cosine <= 1e-4 {
         return 0.0;
     }
-    if films[point.film].shape == TUBE {
+    if films[point.film].seen_area > 0.0 {
         return cosine * FRAC_1_PI;
     }
     let local = film_local(point.film, point.position, direction);
@@ -274,6 +277,12 @@ fn front_point(first: u32, count: u32, sample: vec2f) -> FrontPoint {
             let end = centre + axis * (0.5 * size.y * side);
             return FrontPoint(end + radial * out, axis * side, film);
         }
+        case BALL: {
+            let along = 1.0 - 2.0 * u.x;
+            let across = sqrt(max(1.0 - along * along, 0.0));
+            let out = axis * along + (right * cos(phi) + up * sin(phi)) * across;
+            return FrontPoint(centre + out * size.x, out, film);
+        }
         // size.y is a disc's hole of zero
         default: {
             let hole2 = size.y * size.y;
@@ -298,7 +307,7 @@ fn front_emit(first: u32, count: u32, u_front: vec2f, u_direction: vec2f) -> Emi
     let film = start.film;
     var direction: vec3f;
     var pdf: f32;
-    if films[film].shape == TUBE {
+    if films[film].seen_area > 0.0 {
         let cosine = sqrt(1.0 - u_direction.x);
         let local = around_z(cosine, u_direction.y);
         let frame = basis(start.normal);
@@ -340,6 +349,13 @@ fn film_crossing(film: u32, origin: vec3f, direction: vec3f, reach: f32) -> vec4
         return tube_crossing(local, direction, reach, axis, size.x, size.y);
     }
     let miss = vec4f(axis, FAR);
+    if shape == BALL {
+        let b = dot(local, direction);
+        let square = b * b - (dot(local, local) - size.x * size.x);
+        let t = -b - sqrt(max(square, 0.0));
+        let met = square > 0.0 && t > 0.0 && t < reach;
+        return vec4f((local + direction * t) / size.x, select(FAR, t, met));
+    }
     let toward = dot(direction, axis);
     if toward >= -1e-6 {
         return miss;

@@ -1,9 +1,10 @@
-// How surfaces scatter; twin of src/optics/{surface,coat,velvet,ggx,fresnel}.rs.
+// How surfaces scatter; twin of src/optics/{surface,coat,velvet,metal,ggx,fresnel}.rs.
 // Directions are in the local frame, z along the normal.
 
 const DIFFUSE: u32 = 0u;
 const COATED: u32 = 1u;
 const VELVET: u32 = 2u;
+const METAL: u32 = 3u;
 
 const KNOTS: u32 = 64u;
 
@@ -13,6 +14,7 @@ struct Surface {
     kind: u32,
     // coat: index, GGX width, mean transmittance, internal reflectance
     // velvet: pile, scale of the sheen, mean rim
+    // metal: GGX width, 1/mean albedo
     shape: vec4f,
     // where its albedo tables begin: coat: reflected, transmittance; velvet: rim
     albedo_at: u32,
@@ -134,6 +136,14 @@ fn surface_scatter(s: Surface, reflectance: vec3f, wo: vec3f, wi: vec3f) -> Scat
             share_i / TAU + (1.0 - share_i) * FRAC_1_PI * wo.z,
         );
     }
+    if s.kind == METAL {
+        // without the masking toward the eye, as above
+        let d = 0.25 * ggx_distribution(wo + wi, s.shape.x * s.shape.x);
+        let mask_o = ggx_masking_over_cos(wo.z, s.shape.x * s.shape.x);
+        let mask_i = ggx_masking_over_cos(wi.z, s.shape.x * s.shape.x);
+        let f = reflectance * (s.shape.y * d * mask_o * mask_i);
+        return Scattered(f, d * mask_o, d * mask_i);
+    }
     return Scattered(reflectance * FRAC_1_PI, wi.z * FRAC_1_PI, wo.z * FRAC_1_PI);
 }
 
@@ -151,6 +161,11 @@ fn surface_sample(s: Surface, reflectance: vec3f, wo: vec3f, u: vec3f) -> vec3f 
         let phi = TAU * u.z;
         let r = sqrt(max(1.0 - u.y * u.y, 0.0));
         return vec3f(r * cos(phi), r * sin(phi), max(u.y, 1e-6));
+    }
+    if s.kind == METAL {
+        let m = ggx_sample_visible_normal(wo, s.shape.x, u.y, u.z);
+        let wi = 2.0 * dot(wo, m) * m - wo;
+        return select(vec3f(0.0), normalize(wi), wi.z > 0.0);
     }
     return cosine_hemisphere(u.y, u.z);
 }

@@ -26,6 +26,8 @@ struct Judge {
 @group(0) @binding(2) var<storage, read> weights: array<f32>;
 // of the mix, then of each light alone, by tile
 @group(0) @binding(3) var<storage, read_write> errors: array<f32>;
+// luminance of what lies under the picture already, by tile and pixel
+@group(0) @binding(4) var<storage, read> base: array<f32>;
 
 var<workgroup> sums: array<vec2f, 64>;
 
@@ -57,7 +59,8 @@ fn judge_tiles(@builtin(workgroup_id) group: vec3u, @builtin(local_invocation_in
                         own = value;
                     }
                 }
-                let level = max(dot(mixed, vec4f(1.0 / STREAMS)), DARK_FLOOR);
+                let under = base[slot * TILE * TILE + k];
+                let level = max(dot(mixed, vec4f(1.0 / STREAMS)) + under, DARK_FLOOR);
                 if part == 0u {
                     own = mixed;
                 }

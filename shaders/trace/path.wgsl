@@ -147,11 +147,11 @@ fn draw_member(light: u32, v: Vertex, go_on: f32, u: vec2f) -> Drawn {
 // s = 1 and s ≥ 2: the vertex joined to a point of the light's front, and to a place where its
 // light lands.
 fn join(light: u32, v: Vertex, throughput: vec3f, partial: Partial, stream: Sampler, lane: u32) {
-    let share = vertex_share(v);
+    let trust = camera_trust(v);
     let front =
         front_point(todo.lights[light].x, todo.lights[light].y, sample_pair(stream, lane));
     let pair = sample_pair(stream, lane + todo.light_count);
-    let drawn = draw_member(light, v, share * FRAC_1_PI, pair);
+    let drawn = draw_member(light, v, trust * FRAC_1_PI, pair);
     let member = 5u * MEMBERS * light + 2u * drawn.member;
     let landed = 5u * MEMBERS * light + 2u * MEMBERS + 3u * drawn.member;
     // the front, then the member
@@ -181,14 +181,14 @@ fn join(light: u32, v: Vertex, throughput: vec3f, partial: Partial, stream: Samp
             continue;
         }
         let cos_here = max(dot(direction, v.geometric), 0.0);
-        let behind = partial.dvcm + partial.dvc * squared(here.reverse * share);
+        let behind = partial.dvcm + partial.dvc * squared(here.reverse * light_share(v));
         var value = vec3f(0.0);
         if k == 0u {
             let radiance = front_radiance(front, -direction);
             if radiance > 0.0 {
                 // density of this technique per steradian at the vertex
                 let direct_pdf = front_area_pdf(front) * distance2 / cos_there;
-                let through = squared(here.pdf * share / direct_pdf);
+                let through = squared(here.pdf * trust / direct_pdf);
                 let landing = front_direction_pdf(front, -direction) * cos_here / distance2;
                 let others = through + squared(POOL_SHARE * landing) * behind;
                 value = weight * (radiance / (direct_pdf * (1.0 + others)));
@@ -206,10 +206,10 @@ fn join(light: u32, v: Vertex, throughput: vec3f, partial: Partial, stream: Samp
                 reflectance.xyz,
             );
             let there = vertex_scatter(source, -direction);
-            let source_share = vertex_share(source);
-            let to_landed = here.pdf * share * cos_there / distance2;
-            let before = pools[member + 1u].y + reflectance.w * squared(there.reverse * source_share);
-            let to_vertex = there.pdf * source_share * cos_here / distance2;
+            let to_landed = here.pdf * trust * cos_there / distance2;
+            let before = pools[member + 1u].y
+                + reflectance.w * squared(there.reverse * camera_trust(source));
+            let to_vertex = there.pdf * light_share(source) * cos_here / distance2;
             let others = squared(to_landed) * before + squared(to_vertex) * behind;
             value = weight * there.f * flux.xyz
                 * (cos_there / (distance2 * (1.0 + others)) * drawn.weight / todo.paths);
@@ -261,7 +261,7 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
                 join(light, v, throughput, partial, stream, dimension + 3u + light);
             }
         }
-        let go_on = vertex_share(v);
+        let go_on = camera_share(v);
         if sample_single(stream, dimension) >= go_on {
             return;
         }
@@ -280,10 +280,9 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
             return;
         }
         let cos_out = max(dot(next, v.geometric), 0.0);
-        partial = Partial(
-            squared(1.0 / pdf),
-            squared(cos_out / pdf) * (partial.dvc * squared(scattered.reverse * go_on) + partial.dvcm),
-        );
+        let trusted = CAMERA_TRUST * pdf;
+        let behind = partial.dvc * squared(scattered.reverse * light_share(v)) + partial.dvcm;
+        partial = Partial(squared(1.0 / trusted), squared(cos_out / trusted) * behind);
         origin = v.position + v.geometric * LIFT;
         direction = next;
     }

@@ -78,7 +78,21 @@ fn vertex_draw(v: Vertex, u: vec3f) -> vec3f {
     return select(vec3f(0.0), direction, dot(direction, v.geometric) > 0.0);
 }
 
-// Probability that a path goes on from here.
-fn vertex_share(v: Vertex) -> f32 {
+// Probability that a light sub-path goes on from here.
+fn light_share(v: Vertex) -> f32 {
     return clamp(max_element(v.reflectance), 0.1, 0.95);
+}
+
+// Probability that a camera sub-path goes on from here: less, since the pool holds the later
+// bounces already.
+fn camera_share(v: Vertex) -> f32 {
+    return clamp(0.6 * max_element(v.reflectance), 0.1, 0.95);
+}
+
+// How much less a camera sub-path is trusted than its density says.
+const CAMERA_TRUST: f32 = 0.25;
+
+// The share as the weights see it.
+fn camera_trust(v: Vertex) -> f32 {
+    return CAMERA_TRUST * camera_share(v);
 }

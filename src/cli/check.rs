@@ -15,7 +15,7 @@ use crate::shoot::{self, Severity, check};
 /// The exit status is 1 if a problem is found; cautions leave it at 0.
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// Print JSON
     #[arg(long)]

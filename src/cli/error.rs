@@ -75,7 +75,12 @@ impl CliError {
             Self::Plan(PlanError::Write { .. }) => 1,
             Self::Usage { .. } | Self::Arguments(_) | Self::Plan(_) => 2,
             Self::Output(OutputError::Place { .. }) => 2,
-            Self::Shoot(ShootError::TooLarge { .. } | ShootError::Dark) => 2,
+            Self::Shoot(
+                ShootError::TooLarge { .. }
+                | ShootError::Dark
+                | ShootError::Vary(_)
+                | ShootError::Picture { .. },
+            ) => 2,
             Self::Output(OutputError::Write { .. }) | Self::Shoot(_) | Self::Print(_) => 1,
         })
     }

@@ -12,7 +12,7 @@ use crate::shoot::{self, output};
 /// Write the stage as glTF 2.0 for any 3D program
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The folder that takes the files
     #[arg(short, long, value_name = "DIR")]

@@ -3,14 +3,21 @@
 //! Standard output carries results, standard error carries progress and the one error.
 //! Exit status: 0 done, 1 the work failed or `check` found a problem, 2 bad usage or a bad plan.
 
+mod balance;
+mod board;
 mod check;
 mod error;
 mod export;
 mod meter;
 mod new;
+mod paper;
 mod progress;
+mod series;
+mod sheet;
 mod still;
+mod sweep;
 mod typed;
+mod wish;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -33,7 +40,12 @@ struct Typed {
 enum Verb {
     New(new::Typed),
     Still(still::Typed),
+    Series(series::Typed),
+    Sweep(sweep::Typed),
+    Board(board::Typed),
+    Sheet(sheet::Typed),
     Meter(meter::Typed),
+    Balance(balance::Typed),
     Check(check::Typed),
     Export(export::Typed),
 }
@@ -69,7 +81,12 @@ fn run() -> Result<ExitCode, CliError> {
     match typed.verb {
         Verb::New(typed) => new::run(typed),
         Verb::Still(typed) => still::run(typed),
+        Verb::Series(typed) => series::run(typed),
+        Verb::Sweep(typed) => sweep::run(typed),
+        Verb::Board(typed) => board::run(typed),
+        Verb::Sheet(typed) => sheet::run(typed),
         Verb::Meter(typed) => meter::run(typed),
+        Verb::Balance(typed) => balance::run(typed),
         Verb::Check(typed) => check::run(typed),
         Verb::Export(typed) => export::run(typed),
     }

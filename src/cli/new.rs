@@ -9,17 +9,17 @@ use super::error::CliError;
 use super::typed::quoted;
 use super::{print, print_json};
 use crate::files;
-use crate::plan::PlanError;
 use crate::plan::shipped::{self, SHIPPED, Shipped};
 use crate::plan::suggest::nearest;
+use crate::plan::{self, PlanError};
 
 /// Write a plan to start from; alone, list the shipped ones
 #[derive(Debug, Args)]
 pub(super) struct Typed {
     /// The file to write
     plan: Option<PathBuf>,
-    /// The shipped plan to start from
-    #[arg(long, value_name = "NAME")]
+    /// What to start from: a shipped plan's name, or a still that carries its plan
+    #[arg(long, value_name = "NAME|STILL")]
     from: Option<String>,
     /// Overwrite the file if it is there
     #[arg(long)]
@@ -30,6 +30,15 @@ pub(super) struct Typed {
 }
 
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
+    if let (Some(path), Some(still)) = (&typed.plan, &typed.from)
+        && shipped::find(still).is_none()
+        && Path::new(still).is_file()
+    {
+        free(path, typed.force)?;
+        plan::write(&plan::read(still)?, path)?;
+        print(&format!("{}: the plan of {still}\n", path.display()))?;
+        return Ok(ExitCode::SUCCESS);
+    }
     let from = match &typed.from {
         Some(name) => find(name)?,
         None => &SHIPPED[0],
@@ -70,13 +79,19 @@ fn list() -> String {
     text
 }
 
-fn write(path: &Path, from: &Shipped, force: bool) -> Result<(), CliError> {
+/// Whether a file may be written there.
+fn free(path: &Path, force: bool) -> Result<(), CliError> {
     if path.exists() && !force {
         return Err(CliError::usage(
             format!("{}: the file is there", path.display()),
             "choose another name, or overwrite it with --force",
         ));
     }
+    Ok(())
+}
+
+fn write(path: &Path, from: &Shipped, force: bool) -> Result<(), CliError> {
+    free(path, force)?;
     files::write_whole(path, from.text.as_bytes())
         .map_err(|source| PlanError::Write { name: path.display().to_string(), source })?;
     print(&format!("{}: from `{}`. {}\n", path.display(), from.name, from.teaches()))

@@ -3,18 +3,18 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::error::CliError;
 use super::progress::Bar;
 use super::typed;
 use crate::plan::{self, Plan};
-use crate::shoot::{self, Output, StillOptions};
+use crate::shoot::{self, FileFormat, MapZero, Output, StillOptions};
 
 /// Render the picture that the camera records
 #[derive(Debug, Args)]
 pub(super) struct Typed {
-    /// The plan file
+    /// The plan file, or a still that carries its plan
     plan: PathBuf,
     /// The picture: .png, .jpg, .tif, .exr (with a layer for each light), or - for PNG on standard output
     #[arg(short, long, value_name = "OUT")]
@@ -33,12 +33,33 @@ pub(super) struct Typed {
     only: Option<String>,
     #[command(flatten)]
     engine: typed::EngineArgs,
+    /// Show stops from a chosen tone in bands of colour, with a legend, instead of the picture
+    #[arg(long, value_enum)]
+    map: Option<TypedMap>,
+    /// The tone that a map is counted from: grey (18 %), paper (white), or a place such as face
+    #[arg(
+        long,
+        value_name = "TONE",
+        default_value = "grey",
+        requires = "map",
+        allow_hyphen_values = true
+    )]
+    zero: String,
     /// Same seed, same picture
     #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
+    /// Hatch what is lost: orange-red in the lights, blue in the darks
+    #[arg(long)]
+    clipping: bool,
     /// No progress bar
     #[arg(short, long)]
     quiet: bool,
+}
+
+/// What a map shows.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum TypedMap {
+    Stops,
 }
 
 /// What is to be done, all of it possible.
@@ -46,11 +67,14 @@ struct Checked {
     plan: Plan,
     options: StillOptions,
     output: Output,
+    /// The tone that a map is counted from, if a map is asked for.
+    zero: Option<MapZero>,
 }
 
 impl Typed {
     fn check(&self) -> Result<Checked, CliError> {
-        let plan = plan::read(&self.plan)?;
+        let mut plan = plan::read(&self.plan)?;
+        plan.development.clipping |= self.clipping;
         let options = StillOptions {
             size: self.size.as_deref().map(typed::size).transpose()?,
             settle: typed::settle(self.samples.as_deref(), self.within.as_deref())?,
@@ -58,14 +82,33 @@ impl Typed {
             engine: self.engine.check(),
             seed: self.seed,
         };
-        Ok(Checked { plan, options, output: Output::picture(&self.output)? })
+        let zero = match (self.map, self.zero.as_str()) {
+            (None, _) => None,
+            (Some(TypedMap::Stops), "grey") => Some(MapZero::Grey),
+            (Some(TypedMap::Stops), "paper") => Some(MapZero::Paper),
+            (Some(TypedMap::Stops), place) => {
+                Some(MapZero::At(super::meter::point("--zero", place, &plan)?))
+            }
+        };
+        let output = Output::picture(&self.output)?;
+        if zero.is_some() && output.format == FileFormat::Exr {
+            return Err(CliError::usage(
+                "a map cannot go into an .exr, which holds light by light",
+                "write it to .png, .jpg or .tif",
+            ));
+        }
+        Ok(Checked { plan, options, output, zero })
     }
 }
 
 pub(super) fn run(typed: Typed) -> Result<ExitCode, CliError> {
-    let Checked { plan, options, output } = typed.check()?;
+    let Checked { plan, options, output, zero } = typed.check()?;
     let bar = Bar::new(typed.quiet);
-    shoot::still(&plan, &options, &output, &|progress| bar.report(progress))
-        .map_err(|error| CliError::working(error, &plan, &typed.plan))?;
+    let progress = |progress| bar.report(progress);
+    let done = match &zero {
+        Some(zero) => shoot::stops_map(&plan, &options, zero, &output, &progress),
+        None => shoot::still(&plan, &options, &output, &progress),
+    };
+    done.map_err(|error| CliError::working(error, &plan, &typed.plan))?;
     Ok(ExitCode::SUCCESS)
 }

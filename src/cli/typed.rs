@@ -113,7 +113,10 @@ pub(super) fn only(typed: Option<&str>, plan: &Plan) -> Result<Vec<String>, CliE
 /// The name of one of the plan's lights.
 pub(super) fn light(argument: &str, name: &str, plan: &Plan) -> Result<String, CliError> {
     let ambient = plan.ambient.is_some().then_some("ambient");
-    let known: Vec<&str> = plan.lights.iter().map(|l| l.name.as_str()).chain(ambient).collect();
+    let lamps = plan.lamps.iter().map(|lamp| lamp.name.as_str());
+    let windows = plan.windows.iter().map(|window| window.name.as_str());
+    let lights = plan.lights.iter().map(|light| light.name.as_str());
+    let known: Vec<&str> = lights.chain(lamps).chain(windows).chain(ambient).collect();
     one_of(argument, name, "light", &known)
 }
 
@@ -135,6 +138,11 @@ pub(super) fn one_of(
         format!("{argument} {}: the plan has no such {what}", quoted(name)),
         remedy,
     ))
+}
+
+/// What was typed as one line for a page.
+pub(super) fn line(typed: &str) -> String {
+    typed.chars().map(|c| if c.is_control() { ' ' } else { c }).take(120).collect()
 }
 
 /// What was typed, cut and cleaned for a message.

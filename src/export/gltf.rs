@@ -152,14 +152,18 @@ fn material(surface: &Surface) -> json::Material {
             json!({ "type": "coated", "ior": coat.ior(), "alpha": coat.alpha() }),
         ),
         Scatter::Velvet(velvet) => (1.0, None, json!({ "type": "velvet", "pile": velvet.pile() })),
+        Scatter::Metal(metal) => {
+            (metal.alpha().sqrt(), None, json!({ "type": "metal", "alpha": metal.alpha() }))
+        }
     };
+    let metallic = f32::from(u8::from(matches!(surface.scatter, Scatter::Metal(_))));
     let [r, g, b] = surface.reflectance.to_array();
     json::Material {
         name: Some(surface.name.clone()),
         double_sided: true,
         pbr_metallic_roughness: PbrMetallicRoughness {
             base_color_factor: PbrBaseColorFactor([r, g, b, 1.0]),
-            metallic_factor: StrengthFactor(0.0),
+            metallic_factor: StrengthFactor(metallic),
             roughness_factor: StrengthFactor(roughness.clamp(0.0, 1.0)),
             ..PbrMetallicRoughness::default()
         },
@@ -177,7 +181,7 @@ fn material(surface: &Surface) -> json::Material {
 fn punctual_light(light: &Light) -> punctual::Light {
     let source = &light.source;
     let (beam, half_power_rad) = beam(&source.beam);
-    let spot = !matches!(source.shape, SourceShape::Tube { .. });
+    let spot = source.shape.all_round_m2().is_none();
     let (unit, note) = match light.kind {
         LightKind::Flash => ("cd_s", "flash: luminous intensity times flash time at full power"),
         LightKind::Continuous => ("cd", "continuous: luminous intensity at full power"),
@@ -245,6 +249,7 @@ fn shape(shape: SourceShape) -> Value {
         SourceShape::Tube { radius_m, length_m } => {
             json!({ "type": "tube", "radius_m": radius_m, "length_m": length_m })
         }
+        SourceShape::Ball { radius_m } => json!({ "type": "ball", "radius_m": radius_m }),
     }
 }
 

@@ -8,7 +8,7 @@ use bytemuck::{Pod, Zeroable};
 pub struct Surface {
     /// Linear Rec.709.
     pub reflectance: [f32; 3],
-    /// Diffuse 0, coated 1, velvet 2.
+    /// Diffuse 0, coated 1, velvet 2, metal 3.
     pub kind: u32,
     /// By kind; see the shader.
     pub shape: [f32; 4],
@@ -24,7 +24,7 @@ pub struct Surface {
 pub struct Film {
     /// World metres.
     pub position: [f32; 3],
-    /// Disc 0, ring 1, rectangle 2, polygon 3, tube 4.
+    /// Disc 0, ring 1, rectangle 2, polygon 3, tube 4, ball 5.
     pub shape: u32,
     /// Unit.
     pub axis: [f32; 3],
@@ -56,12 +56,14 @@ pub struct Film {
     pub glow: [f32; 3],
     /// m².
     pub area: f32,
+    /// m²; 0 where it has a beam.
+    pub seen_area: f32,
     /// Probability.
     pub share: f32,
     /// Cumulative probability.
     pub cumulative: f32,
     /// Nothing.
-    pub pad: [u32; 2],
+    pub pad: u32,
 }
 
 /// Fronts that shaders have room for; `MOST_FILMS` there.

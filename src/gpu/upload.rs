@@ -54,6 +54,7 @@ impl MaterialData {
                 self.tables.extend(velvet.rim_table());
                 (2, [velvet.pile(), velvet.sheen_scale(), velvet.mean_rim(), 0.0])
             }
+            Scatter::Metal(metal) => (3, [metal.alpha(), metal.scale(), 0.0, 0.0]),
         };
         let reflectance = surface.reflectance.to_array();
         self.surfaces.push(Surface { reflectance, kind, shape, albedo_at: at, pad: [0; 3] });
@@ -83,6 +84,7 @@ impl MaterialData {
             SourceShape::Rectangle { width_m, height_m } => (2, 0, [width_m, height_m]),
             SourceShape::Polygon { sides, radius_m } => (3, sides, [radius_m, 0.0]),
             SourceShape::Tube { radius_m, length_m } => (4, 0, [radius_m, length_m]),
+            SourceShape::Ball { radius_m } => (5, 0, [radius_m, 0.0]),
         };
         let table_at = self.tables.len() as u32;
         let mut shutters = [0.0; 4];
@@ -122,9 +124,10 @@ impl MaterialData {
             shutters,
             glow: film.glow.unwrap_or_default(),
             area: film.area,
+            seen_area: film.seen_area.unwrap_or_default(),
             share: film.share,
             cumulative,
-            pad: [0; 2],
+            pad: 0,
         }
     }
 

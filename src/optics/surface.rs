@@ -7,6 +7,7 @@ use std::sync::Arc;
 use glam::Vec3;
 
 pub use super::coat::Coat;
+pub use super::metal::Metal;
 pub use super::velvet::Velvet;
 
 /// A surface's scattering, all but its per-point reflectance.
@@ -29,6 +30,8 @@ pub enum Scatter {
     Coated(Arc<Coat>),
     /// Diffuse base with an asperity rim that brightens toward grazing (velvet).
     Velvet(Arc<Velvet>),
+    /// Rough metal (silver and gold boards).
+    Metal(Arc<Metal>),
 }
 
 impl Surface {
@@ -49,6 +52,15 @@ impl Surface {
         Self { name: name.into(), reflectance: ground, scatter }
     }
 
+    /// Rough metal of GGX α `alpha`.
+    pub fn metal(name: impl Into<String>, reflectance: Vec3, alpha: f32) -> Self {
+        Self {
+            name: name.into(),
+            reflectance,
+            scatter: Scatter::Metal(Arc::new(Metal::new(alpha))),
+        }
+    }
+
     /// BRDF f(wo, wi) in 1/sr without the cosine; zero unless both are above the surface.
     /// `reflectance` is the point's diffuse reflectance (the surface's own times any tint).
     #[inline]
@@ -60,6 +72,7 @@ impl Surface {
             Scatter::Diffuse => reflectance * FRAC_1_PI,
             Scatter::Coated(coat) => coat.eval(reflectance, wo, wi),
             Scatter::Velvet(velvet) => velvet.eval(reflectance, wo, wi),
+            Scatter::Metal(metal) => metal.eval(reflectance, wo, wi),
         }
     }
 
@@ -74,6 +87,7 @@ impl Surface {
             Scatter::Diffuse => wi.z * FRAC_1_PI,
             Scatter::Coated(coat) => coat.pdf(reflectance, wo, wi),
             Scatter::Velvet(velvet) => velvet.pdf(reflectance, wo, wi),
+            Scatter::Metal(metal) => metal.pdf(wo, wi),
         }
     }
 
@@ -88,6 +102,7 @@ impl Surface {
             Scatter::Diffuse => Some(cosine_hemisphere(u.y, u.z)),
             Scatter::Coated(coat) => coat.sample(reflectance, wo, u),
             Scatter::Velvet(velvet) => velvet.sample(reflectance, wo, u),
+            Scatter::Metal(metal) => metal.sample(wo, u.y, u.z),
         }
     }
 
@@ -97,6 +112,7 @@ impl Surface {
             Scatter::Diffuse => reflectance,
             Scatter::Coated(coat) => coat.albedo(reflectance, cos),
             Scatter::Velvet(velvet) => velvet.albedo(reflectance, cos),
+            Scatter::Metal(metal) => metal.albedo(reflectance, cos),
         }
     }
 }

@@ -18,7 +18,7 @@ use exr::prelude::{
 use glam::Vec3;
 use thiserror::Error;
 
-use super::Picture;
+use super::{Picture, Record};
 use crate::layers::{Layer, Layers, LightKind};
 
 /// Why an EXR was not written or read.
@@ -37,8 +37,18 @@ type Channels = AnyChannels<FlatSamples>;
 const FLASH: &str = "flash: cd.s/m2 at full power";
 const STEADY: &str = "steady: cd/m2 at unit level";
 
-/// The bytes of an EXR with `mix` and all `layers`.
+/// The bytes of an EXR with `mix` and all `layers`, that says nothing of how it was taken.
 pub fn write_exr(layers: &Layers, mix: &Picture) -> Result<Vec<u8>, ExrError> {
+    write_exr_taken(layers, mix, None)
+}
+
+/// The same with the record of how it was taken, by OpenEXR's standard attributes; the plan is
+/// the mix's comment.
+pub fn write_exr_taken(
+    layers: &Layers,
+    mix: &Picture,
+    record: Option<&Record>,
+) -> Result<Vec<u8>, ExrError> {
     let size = Vec2(layers.width as usize, layers.height as usize);
     let part = |name: &str, extra: &[(&str, Text)], channels: Vec<AnyChannel<FlatSamples>>| {
         let mut attributes = LayerAttributes::named(name);
@@ -53,7 +63,18 @@ pub fn write_exr(layers: &Layers, mix: &Picture) -> Result<Vec<u8>, ExrError> {
 
     let mut names = vec!["mix".to_owned(), "depth".to_owned()];
     let mut parts: SmallVec<[Part<Channels>; 2]> = SmallVec::new();
-    parts.push(part("mix", &[unit("picture value; 0.18 is mid-grey")], rgb(&mix.pixels)));
+    let mut developed = part("mix", &[unit("picture value; 0.18 is mid-grey")], rgb(&mix.pixels));
+    if let Some(record) = record {
+        let said = &mut developed.attributes;
+        said.comments = Some(Text::from_slice_unchecked(record.plan.as_bytes()));
+        said.exposure = Some(record.shutter_s as f32);
+        said.aperture = Some(record.f_number as f32);
+        said.iso_speed = Some(record.iso as f32);
+        said.focus = Some(record.subject_m as f32);
+        let focal = AttributeValue::F32(record.focal_mm as f32);
+        said.other.insert(Text::from("nominalFocalLength"), focal);
+    }
+    parts.push(developed);
     for layer in &layers.layers {
         let name = part_name(&layer.name, &names);
         names.push(name.clone());

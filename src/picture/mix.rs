@@ -57,15 +57,16 @@ impl Mix {
 
     /// The same before there are layers: what unit luminance of each named light will come to.
     pub fn factors_of<'a>(&self, lights: impl Iterator<Item = (&'a str, LightKind)>) -> Vec<Vec3> {
-        lights
-            .map(|(name, kind)| {
-                let exposed = match kind {
-                    LightKind::Flash => self.exposure.linear_from_flash(1.0),
-                    LightKind::Continuous => self.exposure.linear_from_steady(1.0),
-                };
-                self.gain(name) * exposed as f32
-            })
-            .collect()
+        lights.map(|(name, kind)| self.factor(name, kind)).collect()
+    }
+
+    /// Picture value of unit luminance of one light.
+    pub fn factor(&self, name: &str, kind: LightKind) -> Vec3 {
+        let exposed = match kind {
+            LightKind::Flash => self.exposure.linear_from_flash(1.0),
+            LightKind::Continuous => self.exposure.linear_from_steady(1.0),
+        };
+        self.gain(name) * exposed as f32
     }
 
     /// Gain of the layer `name`; 1 where none is set.
@@ -76,10 +77,19 @@ impl Mix {
 
     /// The exposed picture.
     pub fn apply(&self, layers: &Layers) -> Result<Picture, MixError> {
+        self.apply_to(layers, &|_| true)
+    }
+
+    /// The exposed picture of the lights of a kind.
+    pub fn apply_to(
+        &self,
+        layers: &Layers,
+        wanted: &dyn Fn(LightKind) -> bool,
+    ) -> Result<Picture, MixError> {
         let factors = self.factors(layers)?;
         let mut pixels = vec![Vec3::ZERO; layers.width as usize * layers.height as usize];
         for (layer, &factor) in layers.layers.iter().zip(&factors) {
-            if factor != Vec3::ZERO {
+            if factor != Vec3::ZERO && wanted(layer.kind) {
                 pixels.par_iter_mut().zip(&layer.pixels).for_each(|(sum, &value)| {
                     *sum += factor * value;
                 });

@@ -1,4 +1,4 @@
-//! Tone: from linear picture values to sRGB.
+//! Tone: from linear picture values to sRGB, after contrast and black and white.
 //!
 //! The neutral curve works on sRGB-encoded values, where equal steps look about equal:
 //! ```text
@@ -17,7 +17,8 @@
 //! than 18 levels over plain sRGB (near linear 0.6) before the roll-off takes it below.
 //!
 //! It is applied to the brightest channel and the others keep their ratio to it, so coloured
-//! light keeps its hue; above white the colour fades, as film and sensors do.
+//! light keeps its hue; above white the colour fades, as film and sensors do. Contrast is a power
+//! of the same channel about mid-grey: each stop of the scene becomes so many of the picture.
 
 use glam::Vec3;
 use rayon::prelude::*;
@@ -34,6 +35,38 @@ pub enum Tone {
     Neutral,
     /// The sRGB curve alone, clipped at linear 1.
     Straight,
+}
+
+/// How a picture is developed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Development {
+    /// The curve.
+    pub tone: Tone,
+    /// Stops of the picture for each stop of the scene, about mid-grey.
+    pub contrast: f32,
+    /// How much red, green and blue count in black and white; only the proportions matter.
+    pub monochrome: Option<Vec3>,
+}
+
+impl From<Tone> for Development {
+    fn from(tone: Tone) -> Self {
+        Self { tone, contrast: 1.0, monochrome: None }
+    }
+}
+
+impl Development {
+    /// Black and white and contrast, before the curve.
+    fn prepared(&self, linear: Vec3) -> Vec3 {
+        let linear = match self.monochrome {
+            Some(mix) => Vec3::splat((mix.dot(linear) / mix.element_sum()).max(0.0)),
+            None => linear.max(Vec3::ZERO),
+        };
+        let peak = linear.max_element();
+        if self.contrast == 1.0 || peak <= 0.0 {
+            return linear;
+        }
+        linear * (peak / GREY).powf(self.contrast - 1.0)
+    }
 }
 
 /// A developed picture: sRGB-encoded, 0 to 1.
@@ -59,12 +92,14 @@ const WHITE: f32 = 2.0;
 const FADE: f32 = 0.25;
 
 /// Develops a picture.
-pub fn develop(picture: &Picture, tone: Tone) -> Still {
+pub fn develop(picture: &Picture, development: impl Into<Development>) -> Still {
+    let development = development.into();
     let curve = Curve::new();
     let pixels = picture
         .pixels
         .par_iter()
-        .map(|&linear| match tone {
+        .map(|&linear| development.prepared(linear))
+        .map(|linear| match development.tone {
             Tone::Neutral => curve.tone(linear),
             Tone::Straight => encode(linear.clamp(Vec3::ZERO, Vec3::ONE)),
         })

@@ -273,10 +273,14 @@ fn opens(word: &str) -> bool {
 fn thing(type_name: &str) -> String {
     match type_name {
         "Plan" => "the plan".into(),
-        "Room" | "Camera" | "Sitter" | "Head" | "Hair" | "Garment" => {
+        "Room" | "Camera" | "Sitter" | "Head" | "Hair" | "Garment" | "Framing" | "Vignetting"
+        | "Development" => {
             format!("the {}", type_name.to_lowercase())
         }
         "SetBox" => "a box".into(),
+        "Extent" => "the part to frame".into(),
+        "FramedBy" => "how the frame is reached".into(),
+        "ChannelMix" => "the channels of black and white".into(),
         "HeadTurn" => "the sitter's head".into(),
         "ClothShape" => "a cloth's shape".into(),
         "BoardKind" => "a board's kind".into(),

@@ -1,6 +1,6 @@
 //! From a file to a plan.
 //!
-//! In: a path or a RON text. Out: a [`Plan`] whose every value is within its range, or a
+//! In: a path, of a plan or of a still that carries one, or a RON text. Out: a [`Plan`] whose every value is within its range, or a
 //! [`PlanError`] that says where and how to put it right.
 
 use std::fs::File;
@@ -12,7 +12,7 @@ use ron::extensions::Extensions;
 
 use super::error::{Fault, LocatedFault, PlanError};
 use super::locate::Index;
-use super::{Plan, check, diagnose};
+use super::{Folder, Plan, check, diagnose, still};
 
 /// The language this program writes; it reads all earlier ones.
 pub const FORMAT: u32 = 1;
@@ -28,11 +28,13 @@ pub(super) fn language() -> ron::Options {
         .with_recursion_limit(DEEPEST)
 }
 
-/// Reads and checks the plan in a file.
+/// Reads and checks the plan in a file, or in a still that carries it.
 pub fn read(path: impl AsRef<Path>) -> Result<Plan, PlanError> {
     let path = path.as_ref();
     let name = path.display().to_string();
-    parse(&text(path, &name)?, &name)
+    let mut plan = parse(&text(path, &name)?, &name)?;
+    plan.folder = Folder(path.parent().map(Path::to_owned).unwrap_or_default());
+    Ok(plan)
 }
 
 fn text(path: &Path, name: &str) -> Result<String, PlanError> {
@@ -47,6 +49,11 @@ fn text(path: &Path, name: &str) -> Result<String, PlanError> {
     }
     if !kind.is_file() {
         return file_error("this is not a regular file".into(), "name a plan file (.ron)");
+    }
+    match still::text(path).map_err(io_error)? {
+        Some(Ok(text)) => return Ok(text),
+        Some(Err(no_plan)) => return file_error(no_plan.problem, no_plan.remedy),
+        None => {}
     }
     let too_large = |size: u64| {
         file_error(

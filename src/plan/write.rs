@@ -34,11 +34,32 @@ pub fn to_text(plan: &Plan) -> Result<String, ron::Error> {
         }
         plan.note.clear();
     }
-    let compact = language().to_string(&plan)?;
-    let tokens: Vec<Piece> = pieces(&compact);
-    lay(&tokens, 0, &mut out);
-    out.push('\n');
+    spread(&plan, &mut out, |compact| compact)?;
     Ok(out)
+}
+
+/// The same in printable ASCII, for files whose texts hold nothing else: the note stays a field,
+/// and other letters, which stand only within quotes, are escaped.
+pub fn to_ascii(plan: &Plan) -> Result<String, ron::Error> {
+    let mut out = String::new();
+    spread(plan, &mut out, |compact| {
+        let escaped =
+            |c: char| if c.is_ascii() { c.to_string() } else { format!("\\u{{{:x}}}", c as u32) };
+        compact.chars().map(escaped).collect()
+    })?;
+    Ok(out)
+}
+
+fn spread(
+    plan: &Plan,
+    out: &mut String,
+    spell: impl Fn(String) -> String,
+) -> Result<(), ron::Error> {
+    let compact = spell(language().to_string(plan)?);
+    let tokens: Vec<Piece> = pieces(&compact);
+    lay(&tokens, 0, out);
+    out.push('\n');
+    Ok(())
 }
 
 /// Whether a note reads back the same from `//` lines.

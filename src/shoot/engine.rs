@@ -5,18 +5,22 @@ use super::options::{Device, EngineOptions};
 use crate::gpu::{Choice, Gpu};
 use crate::layers::Layers;
 use crate::trace::gpu::GpuTracer;
-use crate::trace::{Options, Progress, Tracer};
+use crate::trace::{Options, Progress, Tracer, Under};
 
 /// Renders a tracer's layers where the options say.
 pub fn render(
     tracer: &Tracer,
     engine: &EngineOptions,
     options: &Options,
+    under: &Under<'_>,
     progress: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Layers, ShootError> {
     match card(engine)? {
-        None => Ok(tracer.render(options, progress)),
-        Some(gpu) => Ok(GpuTracer::new(&gpu, tracer)?.render(tracer, options, progress)?.0),
+        None => Ok(tracer.render_over(options, under, progress)),
+        Some(gpu) => {
+            let card = GpuTracer::new(&gpu, tracer)?;
+            Ok(card.render_over(tracer, options, under, progress)?.0)
+        }
     }
 }
 

@@ -87,6 +87,8 @@ pub enum DomeAim {
     EachLight,
     /// One light, for all of them.
     Light(String),
+    /// A place.
+    Toward(MeterPoint),
 }
 
 /// A reading.

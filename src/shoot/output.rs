@@ -62,17 +62,7 @@ impl Output {
                 "use .png, .jpg, .tif or .exr",
             ));
         };
-        if path.exists() && !path.is_file() {
-            return Err(place(
-                path,
-                "this is not a regular file",
-                "name a new file, or `-` for standard output",
-            ));
-        }
-        if path.metadata().is_ok_and(|known| known.permissions().readonly()) {
-            return Err(place(path, "this file is read-only", "name another, or make it writable"));
-        }
-        writable(path, files::folder_of(path))?;
+        file(path)?;
         Ok(Self { format, path: Some(path.to_owned()) })
     }
 
@@ -89,6 +79,35 @@ impl Output {
             }
         }
     }
+}
+
+/// Checks a place for a plan.
+pub fn plan(path: &Path) -> Result<(), OutputError> {
+    if path.is_dir() {
+        return Err(place(path, "this is a folder", "name a file in it, such as new.ron"));
+    }
+    if path.exists() && !path.is_file() {
+        return Err(place(path, "this is not a regular file", "name a new file"));
+    }
+    if path.metadata().is_ok_and(|known| known.permissions().readonly()) {
+        return Err(place(path, "this file is read-only", "name another, or make it writable"));
+    }
+    writable(path, files::folder_of(path))
+}
+
+/// Checks that a file can be written or replaced.
+pub(super) fn file(path: &Path) -> Result<(), OutputError> {
+    if path.exists() && !path.is_file() {
+        return Err(place(
+            path,
+            "this is not a regular file",
+            "name a new file, or `-` for standard output",
+        ));
+    }
+    if path.metadata().is_ok_and(|known| known.permissions().readonly()) {
+        return Err(place(path, "this file is read-only", "name another, or make it writable"));
+    }
+    writable(path, files::folder_of(path))
 }
 
 /// Checks a folder that files will be written into; it may not exist yet, but its parent must.
@@ -124,7 +143,7 @@ fn writable(path: &Path, folder: &Path) -> Result<(), OutputError> {
     }
 }
 
-fn place(path: &Path, problem: &str, remedy: &str) -> OutputError {
+pub(super) fn place(path: &Path, problem: &str, remedy: &str) -> OutputError {
     OutputError::Place {
         path: path.display().to_string(),
         problem: problem.into(),

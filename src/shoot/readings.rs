@@ -3,11 +3,7 @@
 //! The JSON shape is a promise: fields may be added, never renamed. Fields that do not apply are
 //! null. `stops_vs_camera` is how far a reading lies above (+) or below (−) the camera's setting.
 
-use std::fmt;
-
 use serde::Serialize;
-
-use crate::plan::{Aperture, Shutter};
 
 /// Readings of one place.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -32,6 +28,11 @@ pub struct Readings {
     pub receptor: &'static str,
     /// A spot meter at the camera pointed here, if asked for.
     pub spot: Option<SpotReading>,
+    /// What the receptor looks at: `"camera"`, `"surface"` (flat, along it), `"each light"`, or
+    /// the name of a light or place.
+    pub toward: String,
+    /// Each of the room's own lights alone; `ambient` is their sum.
+    pub room: Vec<RoomReading>,
 }
 
 /// A spot meter's reading.
@@ -72,18 +73,40 @@ pub struct Held {
 pub struct LightReading {
     /// The plan's name.
     pub name: String,
-    /// Luminous exposure in lx·s.
+    /// Luminous exposure in lx·s; of a lamp that burns on, its illuminance times the shutter time.
     pub flash_lux_s: f64,
     /// What a meter shows; null where no light arrives.
     pub f_number: Option<f64>,
     /// Stops above the camera's aperture.
     pub stops_vs_camera: Option<f64>,
-    /// Stops above the strongest light.
+    /// Stops above the key: the light with `key` in its name, else the strongest.
     pub stops_vs_key: Option<f64>,
     /// The part that comes straight from the head, lx·s.
     pub direct_lux_s: f64,
     /// The part that comes by way of surfaces, lx·s.
     pub bounced_lux_s: f64,
+    /// Illuminance in lx of a lamp that burns on; null for a flash.
+    pub lux: Option<f64>,
+    /// From the middle of the light's front to the meter, metres.
+    pub distance_m: f64,
+    /// Where the meter was held for this light: as `at`, unless the dome looks at the light and
+    /// the sitter would shade it there.
+    pub position_m: [f64; 3],
+    /// Standard error of the reading in stops, from tracing alone.
+    pub error_stops: Option<f64>,
+}
+
+/// One of the room's lights alone.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RoomReading {
+    /// The plan's name; `"ambient"` for the even level.
+    pub name: String,
+    /// Illuminance in lx.
+    pub lux: f64,
+    /// At the plan's shutter time.
+    pub f_number: Option<f64>,
+    /// Stops above the camera's aperture.
+    pub stops_vs_camera: Option<f64>,
 }
 
 /// The room's light alone.
@@ -104,6 +127,8 @@ pub struct TotalReading {
     pub f_number: Option<f64>,
     /// Stops above the camera's aperture.
     pub stops_vs_camera: Option<f64>,
+    /// Standard error in stops, from tracing alone.
+    pub error_stops: Option<f64>,
 }
 
 /// Contrast in both conventions.
@@ -113,74 +138,6 @@ pub struct Ratio {
     pub key_to_fill: Option<f64>,
     /// Key and fill together to fill alone.
     pub lit_to_shadow: Option<f64>,
-}
-
-impl fmt::Display for Readings {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let [x, y, z] = self.at.position_m;
-        let name = self.at.name.as_deref().unwrap_or("point");
-        let camera = Aperture { f_number: self.aperture };
-        let shutter = Shutter { seconds: self.shutter_s };
-        writeln!(
-            f,
-            "{name} at ({x:.2}, {y:.2}, {z:.2}) m; camera {camera}, {shutter}, ISO {}",
-            self.iso
-        )?;
-        writeln!(f)?;
-        writeln!(
-            f,
-            "{:<16} {:>8} {:>10} {:>8} {:>11} {:>11}",
-            "light", "reads", "vs camera", "vs key", "direct", "bounced"
-        )?;
-        for light in &self.lights {
-            writeln!(
-                f,
-                "{:<16} {:>8} {:>10} {:>8} {:>6.1} lx·s {:>6.1} lx·s",
-                light.name,
-                f_number(light.f_number),
-                stops(light.stops_vs_camera),
-                stops(light.stops_vs_key),
-                light.direct_lux_s,
-                light.bounced_lux_s,
-            )?;
-        }
-        if let Some(room) = &self.ambient {
-            let (reads, versus) = (f_number(room.f_number), stops(room.stops_vs_camera));
-            writeln!(
-                f,
-                "{:<16} {reads:>8} {versus:>10} {:>8} {:>6.0} lx",
-                "ambient", "", room.lux
-            )?;
-        }
-        let (reads, versus) = (f_number(self.total.f_number), stops(self.total.stops_vs_camera));
-        writeln!(f, "{:<16} {reads:>8} {versus:>10}", "total")?;
-        if let (Some(key), Some(lit)) = (self.ratio.key_to_fill, self.ratio.lit_to_shadow) {
-            writeln!(f)?;
-            writeln!(f, "key : fill {}   lit side : shadow side {}", to_one(key), to_one(lit))?;
-        }
-        if let Some(spot) = &self.spot {
-            writeln!(f)?;
-            let tone = stops(spot.stops_vs_middle_grey);
-            let reads = f_number(spot.f_number);
-            writeln!(f, "spot {}° reads {reads}, falls {tone} from middle grey", spot.degrees)?;
-            for light in &spot.lights {
-                writeln!(f, "  {:<14} {:>8}", light.name, stops(light.stops_vs_middle_grey))?;
-            }
-        }
-        Ok(())
-    }
-}
-
-fn f_number(reading: Option<f64>) -> String {
-    reading.map_or("–".into(), |n| format!("f/{n:.1}"))
-}
-
-fn stops(reading: Option<f64>) -> String {
-    reading.map_or("–".into(), |s| format!("{s:+.1}").replace('-', "−"))
-}
-
-fn to_one(ratio: f64) -> String {
-    format!("{ratio:.1} : 1")
 }
 
 #[cfg(test)]
@@ -201,34 +158,58 @@ mod tests {
                 stops_vs_key: Some(0.0),
                 direct_lux_s: 150.0,
                 bounced_lux_s: 10.0,
+                lux: None,
+                distance_m: 2.5,
+                position_m: [0.0, 1.6, 0.1],
+                error_stops: Some(0.01),
             }],
             ambient: None,
-            total: TotalReading { f_number: Some(8.0), stops_vs_camera: Some(0.0) },
+            total: TotalReading {
+                f_number: Some(8.0),
+                stops_vs_camera: Some(0.0),
+                error_stops: Some(0.01),
+            },
             ratio: Ratio { key_to_fill: None, lit_to_shadow: None },
             receptor: "dome",
             spot: None,
+            toward: "camera".into(),
+            room: vec![],
         }
     }
 
+    /// The promised fields, in their order and under their names; what was added follows them.
     #[test]
     fn json_keeps_its_promise() {
-        let json = serde_json::to_string(&readings()).unwrap();
-        assert_eq!(
-            json,
-            "{\"at\":{\"name\":\"face\",\"position_m\":[0.0,1.6,0.1]},\"iso\":100.0,\
-             \"shutter_s\":0.008,\"aperture\":8.0,\"lights\":[{\"name\":\"key\",\
-             \"flash_lux_s\":160.0,\"f_number\":8.0,\"stops_vs_camera\":0.0,\"stops_vs_key\":0.0,\
-             \"direct_lux_s\":150.0,\"bounced_lux_s\":10.0}],\"ambient\":null,\
-             \"total\":{\"f_number\":8.0,\"stops_vs_camera\":0.0},\
-             \"ratio\":{\"key_to_fill\":null,\"lit_to_shadow\":null},\
-             \"receptor\":\"dome\",\"spot\":null}"
-        );
-    }
-
-    #[test]
-    fn the_table_has_a_line_a_light() {
-        let text = readings().to_string();
-        assert!(text.contains("key") && text.contains("f/8.0"), "{text}");
-        assert!(!text.contains("ambient"), "{text}");
+        let json = serde_json::to_value(readings()).unwrap();
+        let keys = |value: &serde_json::Value| -> Vec<String> {
+            value.as_object().unwrap().keys().cloned().collect()
+        };
+        let promised = [
+            "at",
+            "iso",
+            "shutter_s",
+            "aperture",
+            "lights",
+            "ambient",
+            "total",
+            "ratio",
+            "receptor",
+            "spot",
+        ];
+        assert_eq!(keys(&json)[..promised.len()], promised);
+        assert_eq!(keys(&json["at"]), ["name", "position_m"]);
+        let light = [
+            "name",
+            "flash_lux_s",
+            "f_number",
+            "stops_vs_camera",
+            "stops_vs_key",
+            "direct_lux_s",
+            "bounced_lux_s",
+        ];
+        assert_eq!(keys(&json["lights"][0])[..light.len()], light);
+        assert_eq!(keys(&json["total"])[..2], ["f_number", "stops_vs_camera"]);
+        assert_eq!(keys(&json["ratio"]), ["key_to_fill", "lit_to_shadow"]);
+        assert!(json["ambient"].is_null() && json["lights"][0]["lux"].is_null());
     }
 }

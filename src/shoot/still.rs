@@ -1,16 +1,19 @@
 //! A still: plan to stage to layers to picture to file.
 
+use glam::Vec3;
+
 use super::ShootError;
 use super::engine;
 use super::gains;
 use super::options::{Engine, Progress, Settle, StillOptions};
 use super::output::Output;
 use super::rastered;
+use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
-use crate::picture::{FileFormat, Picture, Tone, develop, encode, write_exr};
+use crate::picture::{FileFormat, Still, Taking, encode_taken, holds, write_exr_taken};
 use crate::plan::Plan;
 use crate::stage::{self, Stage};
-use crate::trace::{Options, Tracer};
+use crate::trace::{Options, Tracer, Under};
 
 /// Long side of a still where no size is asked for.
 const LONG_SIDE: f64 = 960.0;
@@ -29,7 +32,10 @@ pub fn lit(plan: &Plan, only: &[String]) -> Vec<String> {
         |name: &str, on: bool| if only.is_empty() { on } else { only.iter().any(|o| o == name) };
     // a room level far below what the camera records is still a layer: the shutter may change
     let ambient = plan.ambient.as_ref().map(|_| (stage::AMBIENT, true));
-    let all = plan.lights.iter().map(|light| (light.name.as_str(), light.on)).chain(ambient);
+    let lamps = plan.lamps.iter().map(|lamp| (lamp.name.as_str(), true));
+    let windows = plan.windows.iter().map(|window| (window.name.as_str(), true));
+    let lights = plan.lights.iter().map(|light| (light.name.as_str(), light.on));
+    let all = lights.chain(lamps).chain(windows).chain(ambient);
     all.filter(|(name, on)| wanted(name, *on)).map(|(name, _)| name.to_owned()).collect()
 }
 
@@ -53,21 +59,32 @@ pub fn layers(
     options: &StillOptions,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Layers, ShootError> {
+    layers_over(plan, stage, options, &Under::default(), progress)
+}
+
+/// Renders layers that will be added to others.
+pub(super) fn layers_over(
+    plan: &Plan,
+    stage: &Stage,
+    options: &StillOptions,
+    under: &Under<'_>,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Layers, ShootError> {
     let names = lit(plan, &options.only);
     if names.is_empty() {
         return Err(ShootError::Dark);
     }
-    let (width, height) = options.size.unwrap_or_else(|| default_size(stage));
+    let (width, height) = size(stage, options);
     fits((width, height), names.len())?;
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
     if options.engine.engine == Engine::Raster {
-        let mix = gains::mix(plan, stage, &names);
+        let mix = gains::try_mix(plan, stage, &names)?;
         return rastered::render(&framed, &mix, (width, height), options, progress, &names);
     }
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
-    let mix = gains::mix(plan, stage, &names);
+    let mix = gains::try_mix(plan, stage, &names)?;
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
     let (max_samples, within_stops) = match options.settle {
         Settle::Samples(count) => (count, None),
@@ -82,7 +99,7 @@ pub fn layers(
         mix: factors,
         time_limit: None,
     };
-    engine::render(&tracer, &options.engine, &trace, &mut |now| {
+    engine::render(&tracer, &options.engine, &trace, under, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -105,22 +122,43 @@ pub fn still(
         fits(size, lit(plan, &options.only).len())?;
     }
     let stage = stage::build(plan)?;
+    let record = record(plan, &stage)?;
+    holds(&record, output.format)?;
     let layers = layers(plan, &stage, options, progress)?;
-    let names: Vec<String> = layers.layers.iter().map(|layer| layer.name.clone()).collect();
-    let picture = gains::mix(plan, &stage, &names).apply(&layers)?;
-    output.write(&bytes(&layers, &picture, output.format)?)?;
+    let picture = take(plan, &stage, &layers)?;
+    let bytes = match output.format {
+        FileFormat::Exr => write_exr_taken(&layers, &picture, Some(&record))?,
+        format => {
+            let still = develop_plan(plan, &picture);
+            encode_taken(&still, format, Some(&record))?
+        }
+    };
+    output.write(&bytes)?;
     Ok(())
 }
 
-fn bytes(layers: &Layers, picture: &Picture, format: FileFormat) -> Result<Vec<u8>, ShootError> {
-    match format {
-        FileFormat::Exr => Ok(write_exr(layers, picture)?),
-        _ => Ok(encode(&develop(picture, Tone::Neutral), format)?),
-    }
+/// Pixels of a still: as asked for, else the camera's format.
+pub(super) fn size(stage: &Stage, options: &StillOptions) -> (u32, u32) {
+    options.size.unwrap_or_else(|| default_size(stage, LONG_SIDE))
 }
 
-fn default_size(stage: &Stage) -> (u32, u32) {
+/// The camera's format with a long side of so many pixels.
+pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     let [w, h] = stage.camera.sensor_m;
-    let scale = LONG_SIDE / w.max(h);
+    let scale = long_side / w.max(h);
     ((w * scale).round() as u32, (h * scale).round() as u32)
+}
+
+/// What the plan's camera shows of some layers with only the lights that `on` accepts.
+pub(super) fn developed(
+    plan: &Plan,
+    layers: &Layers,
+    taking: &Taking,
+    on: impl Fn(&str) -> bool,
+) -> Result<Still, ShootError> {
+    let mut taking = taking.clone();
+    for layer in layers.layers.iter().filter(|layer| !on(&layer.name)) {
+        taking.mix = taking.mix.with(layer.name.clone(), Vec3::ZERO);
+    }
+    Ok(develop_plan(plan, &taking.picture(layers)?))
 }

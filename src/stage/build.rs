@@ -2,20 +2,15 @@
 
 use glam::Vec3;
 
+use super::fixture::Front;
 use super::place::{Marks, upright};
-use super::source::{Source, SourceShape};
+use super::source::Source;
 use super::{
-    Camera, Light, Mark, Mesh, Part, Stage, StageError, cloth, fixture, output, room, sitter,
+    Light, Mark, Mesh, Part, Stage, StageError, ambient, cloth, fixture, framing, modifier, room,
+    sitter,
 };
 use crate::layers::LightKind;
-use crate::optics::beam::Beam;
 use crate::plan;
-
-/// Name of the room's own light among the layers.
-pub const AMBIENT: &str = "ambient";
-
-/// The room's light is let in as a luminous skin this far under the ceiling.
-const AMBIENT_GAP_M: f32 = 1e-3;
 
 /// Builds the stage of a plan.
 ///
@@ -23,7 +18,24 @@ const AMBIENT_GAP_M: f32 = 1e-3;
 /// A [`StageError`] that names the part, the value and what would be right, where the set cannot
 /// stand in its room.
 pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
-    let (room_box, mut meshes) = room::shell(&plan.room)?;
+    set(plan)?.lit(plan)
+}
+
+/// Room, boxes, cloth and sitter: what stays when only lights, boards or the camera move.
+#[derive(Debug, Clone)]
+pub struct Set {
+    room: super::RoomBox,
+    meshes: Vec<Mesh>,
+    marks: Vec<Mark>,
+    notes: Vec<String>,
+}
+
+/// Builds the set of a plan, the slow part of its stage.
+///
+/// # Errors
+/// As [`build`].
+pub fn set(plan: &plan::Plan) -> Result<Set, StageError> {
+    let (room_box, mut meshes) = room::shell(&plan.room, &plan.windows)?;
     let mut marks = Vec::new();
     let mut notes = Vec::new();
 
@@ -52,38 +64,66 @@ pub fn build(plan: &plan::Plan) -> Result<Stage, StageError> {
         marks.splice(0..0, body.marks);
         notes.extend(body.warnings);
     }
+    Ok(Set { room: room_box, meshes, marks, notes })
+}
 
-    let mut lights = Vec::new();
-    for light in &plan.lights {
-        let source = place_source(light, plan.meter_constant, &marks, room_box)?;
-        if light.fixture {
-            let fixture = fixture::head(&light.name, &light.modifier, &source, &room_box);
-            meshes.extend(fixture);
+impl Set {
+    /// The stage of a plan that has this very set.
+    ///
+    /// # Errors
+    /// As [`build`].
+    pub fn lit(&self, plan: &plan::Plan) -> Result<Stage, StageError> {
+        let Self { room: room_box, mut meshes, mut marks, notes } = self.clone();
+        let mut lights = Vec::new();
+        for light in &plan.lights {
+            let (mouth, mut sources) =
+                place_light(light, plan, &Marks { marks: &marks, room: room_box })?;
+            if light.fixture {
+                meshes.extend(fixture::head(light, mouth, &sources, &room_box));
+            }
+            let kind = if light.head.output.is_continuous() {
+                LightKind::Continuous
+            } else {
+                LightKind::Flash
+            };
+            let source = sources.remove(0);
+            lights.push(Light {
+                name: light.name.clone(),
+                on: light.on,
+                is_room: false,
+                kind,
+                source,
+                also: sources,
+            });
         }
-        lights.push(Light {
-            name: light.name.clone(),
-            on: light.on,
-            kind: LightKind::Flash,
-            source,
-            also: Vec::new(),
-        });
-    }
-    for board in &plan.boards {
+        for board in &plan.boards {
+            let around = Marks { marks: &marks, room: room_box };
+            let owner = Part::Board(board.name.clone());
+            let centre = around.place(&board.place, &owner)?;
+            inside(room_box, centre, &owner)?;
+            let normal = aim(&around, &board.aim, centre, &owner)?;
+            let (_, up) = upright(normal);
+            let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
+            meshes.extend(fixture::board(board, centre, normal, up, &plan.folder.0)?);
+            marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
+        }
         let around = Marks { marks: &marks, room: room_box };
-        let owner = Part::Board(board.name.clone());
-        let centre = around.place(&board.place, &owner)?;
-        inside(room_box, centre, &owner)?;
-        let normal = aim(&around, &board.aim, centre, &owner)?;
-        let (_, up) = upright(normal);
-        let up = glam::Quat::from_axis_angle(normal, board.roll.to_radians() as f32) * up;
-        meshes.extend(fixture::board(board, centre, normal, up)?);
-        marks.push(Mark { name: board.name.clone(), position: centre, facing: normal });
+        for lamp in &plan.lamps {
+            let (source, mesh) = ambient::lamp(lamp, &around)?;
+            meshes.extend(mesh);
+            lights.push(ambient::steady(&lamp.name, source));
+        }
+        for window in &plan.windows {
+            let frame = room::WallFrame::of(window.wall, &room_box);
+            lights.push(ambient::steady(&window.name, room::daylight(window, &frame)));
+        }
+        if plan.ambient.is_some() {
+            lights.push(ambient::even(room_box));
+        }
+        let around = Marks { marks: &marks, room: room_box };
+        let camera = framing::camera(&plan.camera, &around, &meshes)?;
+        Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
     }
-    if plan.ambient.is_some() {
-        lights.push(ambient(room_box));
-    }
-    let camera = camera(&plan.camera, &marks, room_box)?;
-    Ok(Stage { room: room_box, meshes, lights, marks, camera, notes })
 }
 
 /// The vertex nearest to the middle of a cloth, with its normal.
@@ -101,39 +141,26 @@ fn middle(name: &str, mesh: &Mesh) -> Mark {
     }
 }
 
-fn place_source(
+/// Where a light's mouth is and what leaves it at full power.
+fn place_light(
     light: &plan::Light,
-    meter_constant: f64,
-    marks: &[Mark],
-    room_box: super::RoomBox,
-) -> Result<Source, StageError> {
+    plan: &plan::Plan,
+    around: &Marks<'_>,
+) -> Result<(Front, Vec<Source>), StageError> {
     let owner = Part::Light(light.name.clone());
-    let around = Marks { marks, room: room_box };
     let position = around.place(&light.place, &owner)?;
-    inside(room_box, position, &owner)?;
-    let axis = aim(&around, &light.aim, position, &owner)?;
+    inside(around.room, position, &owner)?;
+    let axis = aim(around, &light.aim, position, &owner)?;
     let (right, up) = upright(axis);
-    let (shape, beam) = match &light.modifier {
-        plan::Modifier::BareTube { diameter, length } => (
-            SourceShape::Tube { radius_m: 0.5 * diameter.metres, length_m: length.metres },
-            Beam::Cosine { exponent: 1.0 },
-        ),
-        plan::Modifier::Dish { diameter, beam, field, .. } => (
-            SourceShape::Disc { radius_m: 0.5 * diameter.metres },
-            Beam::Dish { beam_rad: beam.to_radians(), field_rad: field.to_radians() },
-        ),
-        plan::Modifier::Panel { width, height, .. } => (
-            SourceShape::Rectangle { width_m: width.metres, height_m: height.metres },
-            Beam::Cosine { exponent: 1.0 },
-        ),
-    };
-    let axial_intensity =
-        output::axial_intensity_cd_s(&light.head, &light.modifier, shape, &beam, meter_constant);
-    Ok(Source { shape, position, axis, right, up, beam, glow: None, axial_intensity })
+    let mouth = Front { position, axis, right, up };
+    let unit = modifier::fronts(light, mouth, &plan.folder.0)?;
+    let sources = modifier::scaled(unit, &light.head, plan.meter_constant)
+        .map_err(|none| none.blame(owner))?;
+    Ok((mouth, sources))
 }
 
 /// Unit direction from `from` to a target.
-fn aim(
+pub(super) fn aim(
     around: &Marks<'_>,
     target: &plan::Target,
     from: Vec3,
@@ -148,7 +175,7 @@ fn aim(
     })
 }
 
-fn inside(room: super::RoomBox, at: Vec3, owner: &Part) -> Result<(), StageError> {
+pub(super) fn inside(room: super::RoomBox, at: Vec3, owner: &Part) -> Result<(), StageError> {
     if at.is_finite() && at.cmpge(room.min).all() && at.cmple(room.max).all() {
         return Ok(());
     }
@@ -180,60 +207,4 @@ fn fits(room: super::RoomBox, body: &[Mesh]) -> Result<(), StageError> {
         }
         _ => Ok(()),
     }
-}
-
-/// Even room light: the whole ceiling glows and sends 1 lm/m² down at unit level; the mix scales
-/// it to what the plan says a meter reads at the sitter.
-fn ambient(room: super::RoomBox) -> Light {
-    let size = room.max - room.min;
-    let centre = (room.min + room.max) * 0.5;
-    let area = f64::from(size.x) * f64::from(size.z);
-    Light {
-        name: AMBIENT.into(),
-        on: true,
-        kind: LightKind::Continuous,
-        source: Source {
-            shape: SourceShape::Rectangle {
-                width_m: f64::from(size.x),
-                height_m: f64::from(size.z),
-            },
-            position: Vec3::new(centre.x, room.max.y - AMBIENT_GAP_M, centre.z),
-            axis: Vec3::NEG_Y,
-            right: Vec3::X,
-            up: Vec3::Z,
-            beam: Beam::Cosine { exponent: 1.0 },
-            glow: None,
-            axial_intensity: area / std::f64::consts::PI,
-        },
-        also: Vec::new(),
-    }
-}
-
-fn camera(
-    camera: &plan::Camera,
-    marks: &[Mark],
-    room_box: super::RoomBox,
-) -> Result<Camera, StageError> {
-    let around = Marks { marks, room: room_box };
-    let position = around.place(&camera.place, &Part::Camera)?;
-    inside(room_box, position, &Part::Camera)?;
-    let forward = aim(&around, &camera.aim, position, &Part::Camera)?;
-    let (right, up) = upright(forward);
-    let focus_at = around.target(&camera.focus, position, &Part::Focus)?;
-    let focus_m = f64::from((focus_at - position).dot(forward));
-    let focal_m = camera.focal_mm * 1e-3;
-    if focus_m <= 2.0 * focal_m {
-        return Err(StageError::FocusTooNear { focus_m, focal_mm: camera.focal_mm });
-    }
-    let (w, h) = (camera.format.width_mm * 1e-3, camera.format.height_mm * 1e-3);
-    Ok(Camera {
-        position,
-        right,
-        up,
-        forward,
-        sensor_m: if camera.upright { [h, w] } else { [w, h] },
-        focal_m,
-        pupil_radius_m: 0.5 * focal_m / camera.aperture.f_number,
-        focus_m,
-    })
 }

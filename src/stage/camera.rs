@@ -58,9 +58,14 @@ impl Camera {
         let focus = self.focus_m as f32;
         let target =
             self.position + (self.forward + self.right * across + self.up * upward) * focus;
-        let (r, phi) = (self.pupil_radius_m as f32 * lens.x.sqrt(), TAU * lens.y);
-        let origin = self.position + self.right * (r * phi.cos()) + self.up * (r * phi.sin());
+        let origin = self.position + self.on_pupil(lens, self.pupil_radius_m as f32);
         (origin, (target - origin).normalize())
+    }
+
+    /// Offset from the pupil's centre that `u`, uniform in the unit square, picks evenly.
+    pub fn on_pupil(&self, u: Vec2, radius_m: f32) -> Vec3 {
+        let (r, phi) = (radius_m * u.x.sqrt(), TAU * u.y);
+        self.right * (r * phi.cos()) + self.up * (r * phi.sin())
     }
 
     /// Where a world point falls on the frame (0..1 from the top left) and its distance along

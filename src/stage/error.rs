@@ -7,8 +7,18 @@ use std::fmt;
 use glam::Vec3;
 use thiserror::Error;
 
+use super::framing::FramingError;
 use super::{RoomBox, cloth, fixture, room, sitter};
 use crate::plan::Plan;
+
+/// An operating system's error in plain words.
+pub(super) fn io_told(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".into(),
+        std::io::ErrorKind::PermissionDenied => "the file may not be read".into(),
+        _ => format!("the file cannot be read ({error})"),
+    }
+}
 
 /// The entry of the plan that a fault is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,10 +35,16 @@ pub enum Part {
     Light(String),
     /// The board of this name.
     Board(String),
+    /// The lamp of this name.
+    Lamp(String),
+    /// The window of this name.
+    Window(String),
     /// The camera.
     Camera,
     /// What the camera is focused on.
     Focus,
+    /// What is to fill the camera's frame.
+    Framing,
 }
 
 impl fmt::Display for Part {
@@ -40,8 +56,11 @@ impl fmt::Display for Part {
             Self::Sitter => write!(f, "sitter"),
             Self::Light(name) => write!(f, "light \"{name}\""),
             Self::Board(name) => write!(f, "board \"{name}\""),
+            Self::Lamp(name) => write!(f, "lamp \"{name}\""),
+            Self::Window(name) => write!(f, "window \"{name}\""),
             Self::Camera => write!(f, "camera"),
             Self::Focus => write!(f, "camera focus"),
+            Self::Framing => write!(f, "camera framing"),
         }
     }
 }
@@ -66,8 +85,13 @@ impl Part {
             Self::Board(name) => {
                 in_list("boards", plan.boards.iter().position(|b| b.name == *name))
             }
+            Self::Lamp(name) => in_list("lamps", plan.lamps.iter().position(|l| l.name == *name)),
+            Self::Window(name) => {
+                in_list("windows", plan.windows.iter().position(|w| w.name == *name))
+            }
             Self::Camera => "camera".into(),
             Self::Focus => "camera.focus".into(),
+            Self::Framing => "camera.framing".into(),
         }
     }
 }
@@ -132,6 +156,33 @@ pub enum StageError {
         /// Millimetres.
         focal_mm: f64,
     },
+    /// The frame cannot be had.
+    #[error(transparent)]
+    Framing(#[from] FramingError),
+    /// A file that the plan names cannot be used.
+    #[error("{owner}: {}: {problem}; {remedy}", file.escape_debug())]
+    File {
+        /// Who names it.
+        owner: Part,
+        /// In which field of its entry.
+        field: &'static str,
+        /// As written.
+        file: String,
+        /// What is wrong, with the line where there is one.
+        problem: String,
+        /// What to do.
+        remedy: String,
+    },
+    /// A light whose level follows from no figure.
+    #[error("{owner}: {problem}; {remedy}")]
+    Level {
+        /// The light.
+        owner: Part,
+        /// What is wrong.
+        problem: &'static str,
+        /// What to do.
+        remedy: &'static str,
+    },
     /// The room or its boxes.
     #[error(transparent)]
     Room(#[from] room::RoomError),
@@ -152,9 +203,12 @@ impl StageError {
         match self {
             Self::UnknownTarget { owner, .. }
             | Self::NoDirection { owner, .. }
+            | Self::File { owner, .. }
+            | Self::Level { owner, .. }
             | Self::OutsideRoom { owner, .. } => owner.clone(),
             Self::SitterOutside { .. } | Self::Sitter(_) => Part::Sitter,
             Self::FocusTooNear { .. } => Part::Focus,
+            Self::Framing(_) => Part::Framing,
             Self::Room(error) => room_part(error),
             Self::Cloth(error) => match error {
                 cloth::ClothError::Value { cloth, .. }
@@ -167,6 +221,8 @@ impl StageError {
             Self::Fixture(error) => match error {
                 fixture::BoardError::Side { board, .. }
                 | fixture::BoardError::Openings { board, .. }
+                | fixture::BoardError::Holes { board }
+                | fixture::BoardError::Picture { board, .. }
                 | fixture::BoardError::Paint { board, .. } => Part::Board(board.clone()),
             },
         }
@@ -178,6 +234,9 @@ impl StageError {
         let path = part.path(plan);
         match self {
             Self::OutsideRoom { .. } => format!("{path}.place"),
+            Self::File { field, .. } => format!("{path}.{field}"),
+            Self::Fixture(fixture::BoardError::Picture { .. }) => format!("{path}.kind.file"),
+            Self::Level { .. } => format!("{path}.head.output"),
             Self::UnknownTarget { .. } | Self::NoDirection { .. } if part != Part::Focus => {
                 format!("{path}.aim")
             }
@@ -200,6 +259,7 @@ fn room_part(error: &room::RoomError) -> Part {
         room::RoomError::BoxSide { name, .. } | room::RoomError::BoxPlace { name, .. } => {
             Part::Box(name.clone())
         }
+        room::RoomError::Window { name, .. } => Part::Window(name.clone()),
         room::RoomError::RoomSide { .. }
         | room::RoomError::MarkOutside { .. }
         | room::RoomError::Paint { .. } => Part::Room,

@@ -3,13 +3,15 @@
 //! In: a [`crate::plan::Plan`]. Out: a [`Stage`] of meshes with surfaces, sources, named marks
 //! and the camera, which engines, meter and export read. One file a thing.
 
+mod ambient;
 mod build;
 pub mod camera;
 pub mod cloth;
 mod error;
 pub mod fixture;
+mod framing;
 pub mod mesh;
-mod output;
+pub mod modifier;
 mod place;
 pub mod room;
 pub mod sitter;
@@ -17,9 +19,11 @@ pub mod source;
 
 use glam::Vec3;
 
-pub use build::{AMBIENT, build};
+pub use ambient::AMBIENT;
+pub use build::{Set, build, set};
 pub use camera::Camera;
 pub use error::{Part, StageError};
+pub use framing::FramingError;
 pub use mesh::{Mesh, Role};
 pub use place::ABSENT_FACE_M;
 pub use source::{Glow, Source, SourceShape};
@@ -33,7 +37,7 @@ pub struct Stage {
     pub room: RoomBox,
     /// Everything that is seen or casts a shadow.
     pub meshes: Vec<Mesh>,
-    /// The lights, in the plan's order, the room's own last.
+    /// The lights, in the plan's order, the room's own last: lamps, windows, the even level.
     pub lights: Vec<Light>,
     /// Named places on sitter and set.
     pub marks: Vec<Mark>,
@@ -59,6 +63,8 @@ pub struct Light {
     pub name: String,
     /// Lit in the plan.
     pub on: bool,
+    /// Of the room: its even level, a lamp, a window; no head on a stand.
+    pub is_room: bool,
     /// Flash or continuous.
     pub kind: LightKind,
     /// Where and how it emits.

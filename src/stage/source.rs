@@ -1,6 +1,6 @@
 //! Where light leaves a head: shape, beam, level, and the stream of light samples.
 //!
-//! A front is an emissive film: it emits to one side (a tube all round), never blocks, and
+//! A front is an emissive film: it emits to one side (a tube or ball all round), never blocks, and
 //! sits a little before its fixture. A light has one or more of them: a dish that shows its tube
 //! is two discs in one plane, an umbrella that is shot through is two back to back. All that
 //! shapes light beyond that is geometry: doors, snoots, recesses, flags, nets (threads), window
@@ -14,13 +14,13 @@
 //!
 //! ```text
 //!          right × up = −axis … the frame is right-handed as (right, up, back)
-//!   up ▲   ┌────────┐         shapes  disc, ring, rectangle, regular polygon, tube
+//!   up ▲   ┌────────┐         shapes  disc, ring, rectangle, regular polygon, tube, ball
 //!      │   │ front  │──► axis beams   cosine, dish, gate, table over (θ, φ)
 //!          └────────┘         glow    even, or (1 + r²/h²)^−k about its middle
 //!
 //!   L(p, ω) = I · beam(ω) · glow(p) / (A cos θ)         glow has mean 1 over the front
 //!   a gate:   beam(ω') with tan θ' = tan θ + p/f, times dω'/dω = (cos θ/cos θ')³
-//!   a tube:   L = I/(2 r l), Lambertian all over
+//!   a tube, a ball:   L = I/(2 r l), I/(π r²), Lambertian all over
 //! ```
 
 use std::f32::consts::{FRAC_1_PI, PI, TAU};
@@ -97,9 +97,24 @@ pub enum SourceShape {
         /// Metres.
         length_m: f64,
     },
+    /// A ball that emits all round.
+    Ball {
+        /// Metres.
+        radius_m: f64,
+    },
 }
 
 impl SourceShape {
+    /// Area that somebody sees who looks across it, where it is Lambertian all over and has no beam
+    /// of its own: a tube from the side, a ball from anywhere.
+    pub fn all_round_m2(&self) -> Option<f64> {
+        match *self {
+            Self::Tube { radius_m, length_m } => Some(2.0 * radius_m * length_m),
+            Self::Ball { radius_m } => Some(std::f64::consts::PI * radius_m * radius_m),
+            _ => None,
+        }
+    }
+
     /// Emitting area in m².
     pub fn area_m2(&self) -> f64 {
         let pi = std::f64::consts::PI;
@@ -112,6 +127,7 @@ impl SourceShape {
                 0.5 * n * radius_m * radius_m * (2.0 * pi / n).sin()
             }
             Self::Tube { radius_m, length_m } => 2.0 * pi * radius_m * (length_m + radius_m),
+            Self::Ball { radius_m } => 4.0 * pi * radius_m * radius_m,
         }
     }
 
@@ -119,7 +135,7 @@ impl SourceShape {
     pub fn half_m(&self) -> [f64; 2] {
         match *self {
             Self::Disc { radius_m } | Self::Ring { radius_m, .. } => [radius_m; 2],
-            Self::Polygon { radius_m, .. } => [radius_m; 2],
+            Self::Polygon { radius_m, .. } | Self::Ball { radius_m } => [radius_m; 2],
             Self::Rectangle { width_m, height_m } => [0.5 * width_m, 0.5 * height_m],
             Self::Tube { radius_m, length_m } => [radius_m, 0.5 * length_m],
         }
@@ -177,6 +193,8 @@ pub struct Film {
     pub intensity: f32,
     /// m².
     pub area: f32,
+    /// [`SourceShape::all_round_m2`].
+    pub seen_area: Option<f32>,
     /// Probability that a sample is of this front.
     pub share: f32,
     /// 1/h², k, and what makes the mean 1.
@@ -189,6 +207,11 @@ impl Emitter {
     /// One front.
     pub fn new(source: &Source) -> Self {
         Self::over(std::iter::once(source))
+    }
+
+    /// Several fronts that burn together; at least one.
+    pub fn several(sources: &[Source]) -> Self {
+        Self::over(sources.iter())
     }
 
     /// All fronts of a light.
@@ -244,7 +267,7 @@ impl Emitter {
         let cos = point.normal.dot(direction);
         match film.shape {
             _ if cos <= 1e-4 => 0.0,
-            SourceShape::Tube { .. } => cos * FRAC_1_PI,
+            SourceShape::Tube { .. } | SourceShape::Ball { .. } => cos * FRAC_1_PI,
             _ => {
                 let (local, stretch) = film.local(point.position, direction);
                 film.beam.pdf(local.z) * stretch
@@ -257,7 +280,7 @@ impl Emitter {
         let from = self.front(u_front);
         let film = &self.films[from.film as usize];
         let (cos, pdf) = match film.shape {
-            SourceShape::Tube { .. } => {
+            SourceShape::Tube { .. } | SourceShape::Ball { .. } => {
                 let cos = (1.0 - u_direction.x).sqrt();
                 (cos, cos * FRAC_1_PI)
             }
@@ -266,7 +289,7 @@ impl Emitter {
         let (sin, phi) = ((1.0 - cos * cos).max(0.0).sqrt(), TAU * u_direction.y);
         let (x, y) = (sin * phi.cos(), sin * phi.sin());
         let (direction, pdf) = match film.shape {
-            SourceShape::Tube { .. } => {
+            SourceShape::Tube { .. } | SourceShape::Ball { .. } => {
                 let (t, b) = from.normal.any_orthonormal_pair();
                 ((t * x + b * y + from.normal * cos).normalize(), pdf)
             }
@@ -323,6 +346,7 @@ impl Film {
             beam: BeamSampler::new(source.beam.clone()),
             intensity: source.axial_intensity as f32,
             area: source.shape.area_m2() as f32,
+            seen_area: source.shape.all_round_m2().map(|area| area as f32),
             share: 1.0,
             glow: None,
             inverse_focus,
@@ -362,8 +386,8 @@ impl Film {
         if cos <= 1e-4 {
             return 0.0;
         }
-        if let SourceShape::Tube { radius_m, length_m } = self.shape {
-            return self.intensity / (2.0 * radius_m * length_m) as f32;
+        if let Some(area) = self.seen_area {
+            return self.intensity / area;
         }
         let (local, stretch) = self.local(point.position, direction);
         let intensity = self.intensity * self.beam.toward(local) * stretch;
@@ -434,6 +458,13 @@ impl Film {
                     (end + radial * (r * v.sqrt()), self.axis * side)
                 }
             }
+            SourceShape::Ball { radius_m } => {
+                let along = 1.0 - 2.0 * u.x;
+                let (sin, cos) = (TAU * u.y).sin_cos();
+                let across = (1.0 - along * along).max(0.0).sqrt();
+                let out = self.axis * along + (self.right * cos + self.up * sin) * across;
+                (self.position + out * radius_m as f32, out)
+            }
         }
     }
 
@@ -447,6 +478,14 @@ impl Film {
         if let SourceShape::Tube { radius_m, length_m } = self.shape {
             let (radius, length) = (radius_m as f32, length_m as f32);
             return self.tube_crossing(local, direction, t_max, radius, length);
+        }
+        if let SourceShape::Ball { radius_m } = self.shape {
+            let (b, c) =
+                (local.dot(direction), local.length_squared() - (radius_m * radius_m) as f32);
+            let square = b * b - c;
+            let t = -b - square.max(0.0).sqrt();
+            let out = (local + direction * t) / radius_m as f32;
+            return (square > 0.0 && t > 0.0 && t < t_max).then_some((t, out));
         }
         let (t, x, y) = self.plane_crossing(local, direction, t_max)?;
         let inside = match self.shape {
@@ -464,7 +503,7 @@ impl Film {
                 let angle = (y.atan2(x) - 0.5 * PI + 0.5 * wedge).rem_euclid(wedge) - 0.5 * wedge;
                 x.hypot(y) * angle.cos() <= radius_m as f32 * (0.5 * wedge).cos()
             }
-            SourceShape::Tube { .. } => false,
+            SourceShape::Tube { .. } | SourceShape::Ball { .. } => false,
         };
         inside.then_some((t, self.axis))
     }
@@ -518,11 +557,9 @@ impl Film {
     }
 
     fn flux(&self) -> f32 {
-        match self.shape {
-            SourceShape::Tube { radius_m, length_m } => {
-                PI * self.area * self.intensity / (2.0 * radius_m * length_m) as f32
-            }
-            _ => self.intensity * self.beam.solid_angle() as f32,
+        match self.seen_area {
+            Some(seen) => PI * self.area * self.intensity / seen,
+            None => self.intensity * self.beam.solid_angle() as f32,
         }
     }
 }

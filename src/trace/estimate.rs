@@ -17,7 +17,7 @@ use glam::Vec3;
 use super::light_paths::{BLOCK, LightVertex, Pool};
 use super::sampler::Sampler;
 use super::scene::Scene;
-use super::vertex::Vertex;
+use super::vertex::{CAMERA_TRUST, Vertex};
 
 /// What one path found of one light.
 #[derive(Debug, Clone, Copy, Default)]
@@ -99,9 +99,10 @@ pub fn gather(
         }
         let reverse = vertex.pdf_between(next, vertex.outgoing) * vertex.light_share();
         let cos_out = if vertex.is_receptor() { 0.0 } else { vertex.geometric_cos(next) };
+        let trusted = CAMERA_TRUST * pdf;
         partial = Partial {
-            dvcm: power(1.0 / pdf),
-            dvc: power(cos_out / pdf) * (partial.dvc * power(reverse) + partial.dvcm),
+            dvcm: power(1.0 / trusted),
+            dvc: power(cos_out / trusted) * (partial.dvc * power(reverse) + partial.dvcm),
         };
         let origin = vertex.position + vertex.lift_normal(next) * 2e-5;
         let hit = scene.intersect(origin, next);
@@ -191,7 +192,7 @@ fn join_front(
     }
     // density of this technique per steradian at the vertex
     let direct_pdf = emitter.area_pdf(&front) * distance2 / cos_light;
-    let through = power(vertex.pdf(direction) * vertex.camera_share() / direct_pdf);
+    let through = power(vertex.pdf(direction) * vertex.camera_trust() / direct_pdf);
     let landing = if vertex.is_receptor() {
         0.0
     } else {
@@ -277,8 +278,8 @@ fn connection(scene: &Scene, landed: &LightVertex, vertex: &Vertex<'_>, partial:
     if thrown.max_element() <= 0.0 {
         return Vec3::ZERO;
     }
-    let to_landed = vertex.pdf(direction) * vertex.camera_share() * cos_landed / distance2;
-    let landed_reverse = source.pdf_between(-direction, landed.outgoing) * source.camera_share();
+    let to_landed = vertex.pdf(direction) * vertex.camera_trust() * cos_landed / distance2;
+    let landed_reverse = source.pdf_between(-direction, landed.outgoing) * source.camera_trust();
     let light_others = power(to_landed) * (landed.dvcm + landed.dvc * power(landed_reverse));
     let camera_others = if vertex.is_receptor() {
         0.0

@@ -49,6 +49,10 @@ pub struct Tile {
     pub wanted: Vec<usize>,
     /// Pixel-major, then light.
     pub sums: Vec<Sum>,
+    /// Luminance of what lies under the mix, one a pixel: layers that are known already.
+    base: Vec<f32>,
+    /// Paths before the error is measured.
+    least: u32,
     /// Σ depth.
     pub depth: Vec<f32>,
     /// Today's error in stops.
@@ -74,6 +78,8 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
                 samples: vec![0; lights],
                 wanted: (0..lights).collect(),
                 sums: vec![Sum::default(); pixels * lights],
+                base: vec![0.0; pixels],
+                least: FIRST_REVIEW,
                 depth: vec![0.0; pixels],
                 error_stops: f32::INFINITY,
                 light_errors: vec![0.0; lights],
@@ -82,6 +88,20 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
         }
     }
     tiles
+}
+
+/// Puts what lies under a picture (row-major luminance) under its tiles. What adds little to it
+/// may settle with one path of each stream.
+pub fn lay_over(tiles: &mut [Tile], base: &[f32], width: u32) {
+    for tile in tiles {
+        tile.least = STREAMS as u32;
+        for row in 0..tile.height {
+            let from = ((tile.y + row) * width + tile.x) as usize;
+            let to = (row * tile.width) as usize;
+            let count = tile.width as usize;
+            tile.base[to..to + count].copy_from_slice(&base[from..from + count]);
+        }
+    }
 }
 
 /// Pixels darker than this count as this: three stops below the 18 % grey of the mix, about 1 %
@@ -105,7 +125,7 @@ impl Tile {
     /// `levels` holds the luminance that unit luminance of each light gives in the mix. Now and
     /// then also decides which lights are worth more samples.
     pub fn measure_error(&mut self, levels: &[f32]) {
-        if self.paths() < FIRST_REVIEW {
+        if self.paths() < self.least {
             return;
         }
         let lights = self.samples.len();
@@ -113,14 +133,14 @@ impl Tile {
             levels.iter().zip(&self.samples).map(|(level, &n)| level / n as f32).collect();
         self.light_errors.fill(0.0);
         let mut sum = 0.0;
-        for pixel in self.sums.chunks_exact(lights) {
+        for (pixel, base) in self.sums.chunks_exact(lights).zip(&self.base) {
             let mut mix = [0.0; STREAMS];
             for (light, gain) in pixel.iter().zip(&gains) {
                 for (mix, stream) in mix.iter_mut().zip(&light.streams) {
                     *mix += stream * gain;
                 }
             }
-            let level = mix.iter().sum::<f32>().max(DARK_FLOOR);
+            let level = (mix.iter().sum::<f32>() + base).max(DARK_FLOOR);
             sum += variance(&mix, 1.0).sqrt() / level;
             for ((own, light), gain) in self.light_errors.iter_mut().zip(pixel).zip(&gains) {
                 *own += variance(&light.streams, 1.0).sqrt() * gain / level;

@@ -111,7 +111,7 @@ impl Block {
         let (at, axis) = (vertex.position, vertex.shading);
         // response a + b·cos θ of a receptor; cos θ of a surface
         let (even, along) = vertex.response();
-        let go_on = vertex.camera_share() * std::f32::consts::FRAC_1_PI;
+        let go_on = vertex.camera_trust() * std::f32::consts::FRAC_1_PI;
         let mut promise = [0.0; BLOCK];
         for (i, promise) in promise.iter_mut().enumerate() {
             let x = self.position[0][i] - at.x;
@@ -239,7 +239,7 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
         if pdf <= 0.0 {
             break;
         }
-        let reverse = vertex.pdf_between(next, -direction) * vertex.camera_share();
+        let reverse = vertex.pdf_between(next, -direction) * vertex.camera_trust();
         let cos_out = vertex.geometric_cos(next);
         flux *= vertex.throw(next) * (cos_out / pdf);
         dvc = power(cos_out / pdf) * (dvc * power(reverse) + dvcm);

@@ -10,6 +10,7 @@
 mod estimate;
 mod film;
 pub mod gpu;
+mod into_lens;
 mod light_paths;
 mod receptor;
 pub mod scene;
@@ -22,6 +23,8 @@ use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
 pub use crate::optics::sampler;
+pub use film::TILE;
+pub use into_lens::IntoLens;
 pub use receptor::Incident;
 pub use scene::Scene;
 pub use vertex::Receptor;
@@ -54,6 +57,16 @@ pub struct Options {
     pub mix: Vec<Vec3>,
     /// Stop early after this long.
     pub time_limit: Option<Duration>,
+}
+
+/// What lies under a render already.
+#[derive(Default, Clone, Copy)]
+pub struct Under<'a> {
+    /// Luminance that other layers have in today's mix, row-major.
+    pub luminance: Option<&'a [f32]>,
+    /// Whether the square of [`TILE`] pixels whose corner this is is rendered at all; the others
+    /// stay black.
+    pub tiles: Option<&'a (dyn Fn(u32, u32) -> bool + Sync)>,
 }
 
 /// Where a render stands.
@@ -92,19 +105,52 @@ impl Tracer {
         Self { scene: Scene::new(stage, wanted), camera: stage.camera }
     }
 
+    /// The same, for some thousands of rays: ready sooner, slower a ray.
+    pub fn for_few_rays(stage: &Stage, wanted: impl Fn(&Light) -> bool) -> Self {
+        Self { scene: Scene::for_few_rays(stage, wanted), camera: stage.camera }
+    }
+
+    /// Luminance of the front of each of the scene's lights where a ray runs into it before it
+    /// meets a surface; 0 where it does not.
+    pub fn fronts_seen(&self, origin: Vec3, direction: Vec3) -> Vec<f32> {
+        let hit = self.scene.intersect(origin, direction);
+        let reach = hit.map_or(f32::INFINITY, |hit| hit.distance);
+        (0..self.scene.lights.len())
+            .map(|light| seen_front(&self.scene, light, origin, direction, reach))
+            .collect()
+    }
+
     /// Renders the layers. `progress` is called after every pass and may end the work by
     /// returning false.
     pub fn render(&self, options: &Options, progress: &mut dyn FnMut(Progress) -> bool) -> Layers {
+        self.render_over(options, &Under::default(), progress)
+    }
+
+    /// Renders layers that are to be added to others, whose luminance is `under`: errors are
+    /// relative to the sum. A layer that adds little where others are bright may then settle
+    /// with one path of each stream.
+    pub fn render_over(
+        &self,
+        options: &Options,
+        under: &Under<'_>,
+        progress: &mut dyn FnMut(Progress) -> bool,
+    ) -> Layers {
         let start = Instant::now();
         let (width, height) = (options.width, options.height);
         let lights = self.scene.lights.len();
         let mut tiles = film::tiles(width, height, lights);
+        let base = under.luminance.filter(|base| base.len() == width as usize * height as usize);
+        if let Some(base) = base {
+            film::lay_over(&mut tiles, base, width);
+        }
         let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
         let levels: Vec<f32> = (0..lights)
             .map(|light| luminance(options.mix.get(light).copied().unwrap_or(Vec3::ONE)))
             .collect();
-        let settled =
-            |tile: &Tile| options.within_stops.is_some_and(|within| tile.error_stops <= within);
+        let settled = |tile: &Tile| {
+            let left_out = under.tiles.is_some_and(|wanted| !wanted(tile.x, tile.y));
+            left_out || options.within_stops.is_some_and(|within| tile.error_stops <= within)
+        };
         let (mut pass, mut paths, mut repeats) = (0, 0, 1);
         while paths < options.max_samples {
             let wanted = |light: usize| {

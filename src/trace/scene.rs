@@ -69,13 +69,26 @@ const LIFT_M: f32 = 2e-5;
 impl Scene {
     /// Builds the BVH over all meshes and keeps the lights that `wanted` accepts.
     pub fn new(stage: &Stage, wanted: impl Fn(&crate::stage::Light) -> bool) -> Self {
+        Self::built(stage, wanted, BvhBuildParams::slow_build())
+    }
+
+    /// The same for some thousands of rays, which a better BVH would not repay.
+    pub fn for_few_rays(stage: &Stage, wanted: impl Fn(&crate::stage::Light) -> bool) -> Self {
+        Self::built(stage, wanted, BvhBuildParams::very_fast_build())
+    }
+
+    fn built(
+        stage: &Stage,
+        wanted: impl Fn(&crate::stage::Light) -> bool,
+        how: BvhBuildParams,
+    ) -> Self {
         let (mut triangles, mut facets, mut surfaces) = (Vec::new(), Vec::new(), Vec::new());
         for mesh in &stage.meshes {
             push_mesh(mesh, surfaces.len() as u32, &mut triangles, &mut facets);
             surfaces.push(mesh.surface.clone());
         }
         let mut build_time = Duration::ZERO;
-        let bvh = build_cwbvh_from_tris(&triangles, BvhBuildParams::slow_build(), &mut build_time);
+        let bvh = build_cwbvh_from_tris(&triangles, how, &mut build_time);
         // leaves address primitives through an index list; put triangles in that order once
         let order = &bvh.primitive_indices;
         let triangles = order.iter().map(|&i| triangles[i as usize]).collect();

@@ -139,6 +139,8 @@ fn surfaces_scatter_the_same() {
         Surface::coated("rough", base, 1.33, 1.0),
         Surface::velvet("velvet", base * 0.1, 1.0),
         Surface::velvet("nap", base, 0.4),
+        Surface::metal("silver", base, 0.25),
+        Surface::metal("foil", base, 0.08),
     ];
     let mut data = MaterialData::default();
     kinds.iter().for_each(|surface| data.surface(surface));
@@ -201,6 +203,7 @@ fn lights() -> Vec<(&'static str, Light)> {
     let alone = |source: Source| Light {
         name: "light".into(),
         on: true,
+        is_room: false,
         kind: LightKind::Flash,
         source,
         also: Vec::new(),
@@ -215,6 +218,10 @@ fn lights() -> Vec<(&'static str, Light)> {
         ("panel", alone(source(SourceShape::Rectangle { width_m: 0.6, height_m: 0.9 }, soft))),
         ("tight", alone(source(disc, Beam::Cosine { exponent: 12.0 }))),
         ("tube", alone(source(SourceShape::Tube { radius_m: 0.02, length_m: 0.1 }, dish))),
+        (
+            "lantern",
+            alone(source(SourceShape::Ball { radius_m: 0.3 }, Beam::Cosine { exponent: 1.0 })),
+        ),
         ("table", alone(source(disc, Beam::Table(Arc::new(table))))),
         ("gate", alone(source(disc, Beam::Gate(gate)))),
         ("far gate", alone(source(disc, Beam::Gate(far)))),

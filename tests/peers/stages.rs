@@ -25,7 +25,7 @@ pub fn on_equal_terms(mut stage: Stage) -> Stage {
             Scatter::Coated(coat) => {
                 Scatter::Coated(Arc::new(Coat::single_scatter(coat.ior(), coat.alpha())))
             }
-            Scatter::Velvet(_) => {
+            Scatter::Velvet(_) | Scatter::Metal(_) => {
                 println!("  {} is compared as matt: Mitsuba has no velvet", mesh.name);
                 Scatter::Diffuse
             }
@@ -260,7 +260,14 @@ fn flash(
     let right = axis.cross(aside).normalize();
     let up = right.cross(axis);
     let source = Source { shape, position, axis, right, up, beam, glow: None, axial_intensity };
-    Light { name: name.into(), on: true, kind: LightKind::Flash, source, also: vec![] }
+    Light {
+        name: name.into(),
+        on: true,
+        is_room: false,
+        kind: LightKind::Flash,
+        source,
+        also: vec![],
+    }
 }
 
 /// A Lambertian panel a millimetre below the ceiling.

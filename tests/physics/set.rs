@@ -59,7 +59,14 @@ pub fn source(
 
 /// A light of that source.
 pub fn light(name: &str, source: Source) -> Light {
-    Light { name: name.into(), on: true, kind: LightKind::Flash, source, also: vec![] }
+    Light {
+        name: name.into(),
+        on: true,
+        is_room: false,
+        kind: LightKind::Flash,
+        source,
+        also: vec![],
+    }
 }
 
 /// A source so small that it is a point: 1 cd·s in every direction of the upper half.

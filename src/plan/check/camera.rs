@@ -3,7 +3,9 @@
 use super::place::Bounds;
 use super::{At, Faults, lights};
 use crate::optics::lens::distance_to_fill_mm;
-use crate::plan::{Camera, Length, Place, Plan, Target};
+use crate::plan::{
+    Camera, Development, Extent, FramedBy, Framing, Length, Place, Plan, Target, Vignetting,
+};
 
 pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds) {
     let camera = &plan.camera;
@@ -19,7 +21,25 @@ pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds)
             "write the fastest time that flash follows, such as \"1/200\"",
         );
     }
+    if let Some(curtain) = camera.curtain.filter(|curtain| curtain.seconds > camera.sync.seconds) {
+        faults.add(
+            &at.field("curtain"),
+            format!(
+                "the curtain's travel, {curtain}, is longer than the sync time, {}",
+                camera.sync
+            ),
+            "write a time up to the sync time; about 1/300 s is usual",
+        );
+    }
     faults.kelvin(&at.field("white_balance"), camera.white_balance);
+    faults.range(&at.field("flare"), camera.flare, 0.0, 0.2, "(a share; 0.005 is usual)");
+    if let Some(Vignetting::Barrel { corner_stops, .. }) = &camera.vignetting {
+        let corner = at.field("vignetting").field("corner_stops");
+        faults.range(&corner, *corner_stops, 0.0, 6.0, "stops");
+    }
+    if let Some(one) = &camera.framing {
+        framing(faults, &at.field("framing"), one, plan);
+    }
     match beyond_wall(camera, bounds) {
         Some((problem, remedy)) => faults.add(&at.field("place"), problem, remedy),
         None => faults.place(&at.field("place"), &camera.place, plan, bounds),
@@ -46,9 +66,49 @@ pub(super) fn camera(faults: &mut Faults, at: &At, plan: &Plan, bounds: &Bounds)
     }
 }
 
+fn framing(faults: &mut Faults, at: &At, framing: &Framing, plan: &Plan) {
+    faults.range(&at.field("height"), framing.height, 0.02, 3.0, "(a share of the frame's height)");
+    faults.range(&at.field("rise"), framing.rise, -1.0, 1.0, "(a share of the frame's height)");
+    let part = at.field("part");
+    match &framing.part {
+        Extent::Named(name) => {
+            let things = plan.cloths.iter().map(|c| c.name.as_str());
+            let things = things.chain(plan.boxes.iter().map(|b| b.name.as_str()));
+            let things = things.chain(plan.boards.iter().map(|b| b.name.as_str()));
+            faults.reference(&part, name, "cloth, box or board", things);
+        }
+        _ if plan.sitter.is_none() => faults.add(
+            &part,
+            "there is no sitter to frame",
+            "add a sitter, or frame a thing of the set with `Named(\"…\")`",
+        ),
+        _ => {}
+    }
+}
+
+pub(super) fn development(faults: &mut Faults, at: &At, development: &Development) {
+    faults.range(&at.field("contrast"), development.contrast, 0.25, 4.0, "(1 leaves it)");
+    if let Some(mix) = &development.monochrome {
+        let at = at.field("monochrome");
+        for (name, value) in [("red", mix.red), ("green", mix.green), ("blue", mix.blue)] {
+            faults.range(&at.field(name), value, -3.0, 3.0, "");
+        }
+        let sum = mix.red + mix.green + mix.blue;
+        if sum.abs() < 0.05 || sum < 0.0 {
+            faults.add(
+                &at,
+                format!("the shares add up to {sum}: white would be black"),
+                "let them add up to more than 0, such as red: 0.5, green: 0.4, blue: 0.1",
+            );
+        }
+    }
+}
+
 /// A camera that the room has no space for, with the lens that gives the same frame from inside.
 fn beyond_wall(camera: &Camera, bounds: &Bounds) -> Option<(String, String)> {
-    let [x, y, z] = camera.place.floor_point()?;
+    // a framing moves the camera itself
+    let moved = camera.framing.as_ref().is_some_and(|framing| framing.by == FramedBy::Distance);
+    let [x, y, z] = camera.place.floor_point().filter(|_| !moved)?;
     let (wall, by) = bounds.beyond(x, y, z).filter(|(wall, _)| wall.ends_with("wall"))?;
     let distance_m = x.hypot(z);
     let upright_mm = if camera.upright { camera.format.width_mm } else { camera.format.height_mm };

@@ -1,12 +1,14 @@
-//! Heads, modifiers, gels, boards, and the room's light.
+//! Lights: heads, outputs and gels.
 
+use super::modifier;
 use super::place::Bounds;
 use super::{At, Faults};
-use crate::plan::{BoardKind, CutOut, Gel, Head, Modifier, Output, Plan};
+use crate::plan::{Gel, Head, Output, Plan};
 
 pub(super) fn lights(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
     let list = root.field("lights");
-    if plan.ambient.is_none() && !plan.lights.iter().any(|light| light.on) {
+    let room = plan.ambient.is_some() || !plan.lamps.is_empty() || !plan.windows.is_empty();
+    if !room && !plan.lights.iter().any(|light| light.on) {
         faults.add(
             &list,
             if plan.lights.is_empty() { "there is no light" } else { "every light is off" },
@@ -17,17 +19,12 @@ pub(super) fn lights(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bound
         let at = list.item(number, &light.name);
         faults.name(&at, &light.name);
         head(faults, &at.field("head"), &light.head);
-        modifier(faults, &at.field("modifier"), &light.modifier);
+        modifier::modifier(faults, &at, light);
         if let Some(filter) = &light.gel {
             gel(faults, &at.field("gel"), filter);
         }
         faults.place(&at.field("place"), &light.place, plan, bounds);
         faults.target(&at.field("aim"), &light.aim, plan, bounds);
-    }
-    if let Some(ambient) = &plan.ambient {
-        let at = root.field("ambient");
-        faults.range(&at.field("ev"), ambient.ev, -10.0, 20.0, "(EV at ISO 100)");
-        faults.kelvin(&at.field("kelvin"), ambient.kelvin);
     }
 }
 
@@ -41,6 +38,29 @@ fn head(faults: &mut Faults, at: &At, head: &Head) {
             "write the head's lowest power, such as \"1/128\"",
         );
     }
+    faults.count(&at.field("count"), head.count, 1, 16);
+    for (number, point) in head.drift.iter().enumerate() {
+        let at = at.field("drift").item(number, "");
+        faults.kelvin(&at.field("kelvin"), point.kelvin);
+        if point.power.stops > 0.0 {
+            faults.add(
+                &at.field("power"),
+                format!("{} is above full power", point.power),
+                "write a power of the head, such as \"1/8\"",
+            );
+        }
+    }
+    if let Some(tube) = &head.tube {
+        let at = at.field("tube");
+        faults.length(&at.field("diameter"), tube.diameter, 0.002, 0.3);
+        faults.share(&at.field("share"), tube.share);
+    }
+    if let Some(seconds) = head.recycle_s {
+        faults.range(&at.field("recycle_s"), seconds, 0.0, 120.0, "seconds");
+    }
+    if let Some(watts) = head.modelling_w {
+        faults.range(&at.field("modelling_w"), watts, 0.0, 5000.0, "watts");
+    }
     let at = at.field("output");
     match &head.output {
         Output::GuideNumber(number) => faults.range(&at, *number, 0.5, 500.0, "(metres, ISO 100)"),
@@ -52,6 +72,13 @@ fn head(faults: &mut Faults, at: &At, head: &Head) {
             let at = at.field("lm_s_per_ws");
             faults.range(&at, *lm_s_per_ws, 1.0, 150.0, "lm·s per W·s (15 to 45 is usual)");
         }
+        Output::Lumens(lumens) => faults.range(&at, *lumens, 1.0, 1e7, "lm"),
+        Output::Candela(candela) => faults.range(&at, *candela, 0.1, 1e8, "cd"),
+        Output::Lux { lux, distance } => {
+            faults.range(&at.field("lux"), *lux, 0.01, 1e7, "lx");
+            faults.length(&at.field("distance"), *distance, 0.1, 100.0);
+        }
+        Output::AsFiled => {}
     }
 }
 
@@ -59,43 +86,11 @@ pub(super) fn iso_speed(faults: &mut Faults, at: &At, iso: f64) {
     faults.range(at, iso, 1.0, 1_000_000.0, "(ISO 100 is usual in a studio)");
 }
 
-fn modifier(faults: &mut Faults, at: &At, modifier: &Modifier) {
-    let loss = |faults: &mut Faults, loss: f64| {
-        faults.range(&at.field("loss"), loss, 0.0, 10.0, "stops");
-    };
-    match modifier {
-        Modifier::BareTube { diameter, length } => {
-            faults.length(&at.field("diameter"), *diameter, 0.001, 0.5);
-            faults.length(&at.field("length"), *length, 0.001, 2.0);
-        }
-        Modifier::Dish { diameter, beam, field, loss: stops } => {
-            faults.length(&at.field("diameter"), *diameter, 0.01, 3.0);
-            let (beam_at, field_at) = (at.field("beam"), at.field("field"));
-            faults.range(&beam_at, *beam, 1.0, 170.0, "degrees across");
-            if *field <= *beam {
-                faults.add(
-                    &field_at,
-                    format!("the field angle {field}° is not wider than the beam angle {beam}°"),
-                    "the field (10 % of the peak) lies outside the beam (50 %), such as 55 and 85",
-                );
-            } else {
-                faults.range(&field_at, *field, 1.0, 179.0, "degrees across");
-            }
-            loss(faults, *stops);
-        }
-        Modifier::Panel { width, height, loss: stops } => {
-            faults.length(&at.field("width"), *width, 0.01, 10.0);
-            faults.length(&at.field("height"), *height, 0.01, 10.0);
-            loss(faults, *stops);
-        }
-    }
-}
-
 fn gel(faults: &mut Faults, at: &At, gel: &Gel) {
     let transmission = match gel {
         Gel::Mired { shift, transmission } => {
             faults.range(&at.field("shift"), *shift, -500.0, 500.0, "mired (+ warms)");
-            *transmission
+            transmission.unwrap_or(1.0)
         }
         Gel::Color { color, transmission } => {
             faults.color(&at.field("color"), color);
@@ -103,34 +98,4 @@ fn gel(faults: &mut Faults, at: &At, gel: &Gel) {
         }
     };
     faults.range(&at.field("transmission"), transmission, 0.0001, 1.0, "(a share, 0.5 is 1 stop)");
-}
-
-pub(super) fn boards(faults: &mut Faults, root: &At, plan: &Plan, bounds: &Bounds) {
-    let list = root.field("boards");
-    for (number, board) in plan.boards.iter().enumerate() {
-        let at = list.item(number, &board.name);
-        faults.name(&at, &board.name);
-        faults.length(&at.field("width"), board.width, 0.01, 20.0);
-        faults.length(&at.field("height"), board.height, 0.01, 20.0);
-        faults.degrees(&at.field("roll"), board.roll, 360.0);
-        faults.place(&at.field("place"), &board.place, plan, bounds);
-        faults.target(&at.field("aim"), &board.aim, plan, bounds);
-        let at = at.field("kind");
-        match &board.kind {
-            BoardKind::Flag => {}
-            BoardKind::Reflector(paint) => faults.paint(&at, paint),
-            BoardKind::CutOut(CutOut::Window { rows, columns, bar }) => {
-                faults.count(&at.field("rows"), *rows, 1, 50);
-                faults.count(&at.field("columns"), *columns, 1, 50);
-                faults.range(&at.field("bar"), *bar, 0.0, 0.95, "(a share of the pitch)");
-            }
-            BoardKind::CutOut(CutOut::Slats { count, solid }) => {
-                faults.count(&at.field("count"), *count, 1, 100);
-                faults.range(&at.field("solid"), *solid, 0.0, 0.95, "(a share of the pitch)");
-            }
-            BoardKind::CutOut(CutOut::Leaves { count, .. }) => {
-                faults.count(&at.field("count"), *count, 1, 500);
-            }
-        }
-    }
 }

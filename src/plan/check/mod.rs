@@ -3,8 +3,11 @@
 //! In: a parsed plan. Out: every violation with its field, its value, and what would be right.
 //! What needs the built set (a head inside the sitter, a stand in a wall) is judged by `stage`.
 
+mod ambient;
+mod boards;
 mod camera;
 mod lights;
+mod modifier;
 mod paint;
 mod place;
 mod set;
@@ -26,6 +29,8 @@ pub fn check(plan: &Plan) -> Vec<Fault> {
     faults.most(&root.field("cloths"), plan.cloths.len(), "cloths");
     faults.most(&root.field("lights"), plan.lights.len(), "lights");
     faults.most(&root.field("boards"), plan.boards.len(), "boards");
+    faults.most(&root.field("lamps"), plan.lamps.len(), "lamps");
+    faults.most(&root.field("windows"), plan.windows.len(), "windows");
     if !faults.list.is_empty() {
         // a list out of hand is the fault; to judge each of its things would bury it
         return faults.list;
@@ -39,8 +44,10 @@ pub fn check(plan: &Plan) -> Vec<Fault> {
         set::sitter(&mut faults, &root.field("sitter"), sitter, plan, &bounds);
     }
     lights::lights(&mut faults, &root, plan, &bounds);
-    lights::boards(&mut faults, &root, plan, &bounds);
+    boards::boards(&mut faults, &root, plan, &bounds);
+    ambient::ambient(&mut faults, &root, plan, &bounds);
     camera::camera(&mut faults, &root.field("camera"), plan, &bounds);
+    camera::development(&mut faults, &root.field("development"), &plan.development);
     set::names(&mut faults, &root, plan);
     let constant = root.field("meter_constant");
     faults.range(&constant, plan.meter_constant, 150.0, 600.0, "lx·s (250 is usual)");
@@ -125,6 +132,15 @@ impl Faults {
                 format!("{value} is out of range")
             };
             self.add(at, problem, format!("write from {shortest} to {longest}"));
+        }
+    }
+
+    /// A file's name, from the plan's own folder.
+    fn file(&mut self, at: &At, name: &str, what: &str) {
+        if name.trim().is_empty() || name.contains('\0') {
+            self.add(at, "no file is named", format!("name {what} in the plan's folder"));
+        } else {
+            self.text(at, name, 400);
         }
     }
 

@@ -214,7 +214,14 @@ pub(super) fn sitter(faults: &mut Faults, at: &At, sitter: &Sitter, plan: &Plan,
 /// Names are unique: lights among themselves, and whatever can be aimed at.
 pub(super) fn names(faults: &mut Faults, root: &At, plan: &Plan) {
     let lights = plan.lights.iter().map(|l| &l.name).enumerate();
-    unique(faults, lights.map(|(n, name)| (root.field("lights").item(n, name), name)));
+    let lamps = plan.lamps.iter().map(|l| &l.name).enumerate();
+    let windows = plan.windows.iter().map(|w| &w.name).enumerate();
+    // each is a layer
+    let layers = lights
+        .map(|(n, name)| (root.field("lights").item(n, name), name))
+        .chain(lamps.map(|(n, name)| (root.field("lamps").item(n, name), name)))
+        .chain(windows.map(|(n, name)| (root.field("windows").item(n, name), name)));
+    unique(faults, layers);
     let boxes = plan.boxes.iter().map(|b| &b.name).enumerate();
     let cloths = plan.cloths.iter().map(|c| &c.name).enumerate();
     let boards = plan.boards.iter().map(|b| &b.name).enumerate();

@@ -14,7 +14,7 @@ use serde::de::{self, Deserializer, Visitor};
 
 pub use length::{Length, LengthUnit};
 pub use power::Power;
-pub use setting::{Aperture, Shutter};
+pub use setting::{Aperture, Diffusion, Neutral, Shutter};
 
 /// Why a written value is no such quantity.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

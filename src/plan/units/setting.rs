@@ -1,11 +1,11 @@
-//! What is set on the camera: aperture and shutter.
+//! What is set on the camera or put before its lens: aperture, shutter, filters.
 
 use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::{Spelled, UnitError, decimal, fraction, quoted, spelled, trimmed};
-use crate::optics::exposure::stops_between;
+use crate::optics::exposure::{density_stops, stops_between};
 use crate::optics::fstop;
 
 /// Aperture as an f-number. Written `8`, `"f/8"` or, as meters show it, `"f/8 + 0.3"`.
@@ -153,6 +153,129 @@ impl Serialize for Shutter {
     }
 }
 
+/// A neutral filter before the lens. Written in stops (`3`, `"3 stops"`), or as filters are
+/// marked: by factor (`"ND8"`, `"8x"`) or by density (`"0.9 D"`).
+#[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
+pub struct Neutral {
+    /// Stops it takes.
+    pub stops: f64,
+}
+
+impl Spelled for Neutral {
+    const EXPECTED: &'static str = "a neutral filter: stops as `3`, or \"ND8\" or \"0.9 D\"";
+
+    fn from_number(number: f64) -> Result<Self, UnitError> {
+        if (0.0..=24.0).contains(&number) {
+            Ok(Self { stops: number })
+        } else {
+            Err(UnitError::new(
+                format!("a neutral filter of {number} stops is out of reach"),
+                "write from 0 to 24 stops, or the filter's factor as \"ND8\"",
+            ))
+        }
+    }
+
+    fn from_text(text: &str) -> Result<Self, UnitError> {
+        let body = text.trim().to_ascii_lowercase();
+        let factor = body.strip_prefix("nd").or(body.strip_suffix('x'));
+        let density = body.strip_suffix('d').map(str::trim_end);
+        let stops = body.strip_suffix("stops").or(body.strip_suffix("stop")).map(str::trim_end);
+        let read = match (factor, density) {
+            (Some(factor), _) => decimal(factor.trim_start()).filter(|f| *f >= 1.0).map(f64::log2),
+            (_, Some(density)) => decimal(density).map(density_stops),
+            _ => decimal(stops.unwrap_or(&body)),
+        };
+        match read {
+            Some(stops) => Self::from_number(stops),
+            None => Err(UnitError::new(
+                format!("{} is not a neutral filter", quoted(text)),
+                "write its stops as `3`, its factor as \"ND8\" or its density as \"0.9 D\"",
+            )),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Neutral {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        spelled(deserializer)
+    }
+}
+
+impl Serialize for Neutral {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_f64(self.stops)
+    }
+}
+
+/// Strength of a diffusion filter, by eighths as such filters are marked. Written `"1/8"` or
+/// `0.125`.
+#[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
+pub struct Diffusion {
+    /// 0 is none, 1 the full spread.
+    pub strength: f64,
+}
+
+impl fmt::Display for Diffusion {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let eighths = self.strength * 8.0;
+        let (top, bottom) = [(1.0, 8), (2.0, 4), (4.0, 2)]
+            .into_iter()
+            .find(|(unit, _)| eighths == *unit)
+            .map_or((eighths, 8), |(_, bottom)| (1.0, bottom));
+        if self.strength == 1.0 {
+            f.write_str("1")
+        } else if top.fract() == 0.0 {
+            write!(f, "{top}/{bottom}")
+        } else {
+            write!(f, "{}", self.strength)
+        }
+    }
+}
+
+impl Spelled for Diffusion {
+    const EXPECTED: &'static str =
+        "a diffusion filter: its strength as \"1/8\", \"1/4\", \"1/2\" or 1";
+
+    fn from_number(number: f64) -> Result<Self, UnitError> {
+        if (0.0..=1.0).contains(&number) {
+            Ok(Self { strength: number })
+        } else {
+            Err(UnitError::new(
+                format!("there is no diffusion filter of strength {number}"),
+                "write a strength up to 1, such as \"1/8\" or \"1/4\"",
+            ))
+        }
+    }
+
+    fn from_text(text: &str) -> Result<Self, UnitError> {
+        let body = text.trim();
+        match (decimal(body), fraction(body)) {
+            (Some(number), _) => Self::from_number(number),
+            (_, Some((top, bottom))) => Self::from_number(top / bottom),
+            _ => Err(UnitError::new(
+                format!("{} is not a filter's strength", quoted(text)),
+                "write a strength up to 1, such as \"1/8\" or \"1/4\"",
+            )),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Diffusion {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        spelled(deserializer)
+    }
+}
+
+impl Serialize for Diffusion {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let text = self.to_string();
+        match text.contains('/') {
+            true => serializer.serialize_str(&text),
+            false => serializer.serialize_f64(self.strength),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -187,5 +310,29 @@ mod tests {
         }
         assert!(Shutter::from_number(125.0).unwrap_err().remedy.contains("1/125"));
         assert_eq!(Shutter { seconds: 1.0 / 160.0 }.to_string(), "1/160 s");
+    }
+
+    #[test]
+    fn filters() {
+        for (text, stops) in [("3", 3.0), ("ND8", 3.0), ("nd 8", 3.0), ("8x", 3.0), ("1 stop", 1.0)]
+        {
+            assert_eq!(Neutral::from_text(text).unwrap().stops, stops, "{text}");
+        }
+        // density 0.9 passes an eighth within a hundredth of a stop
+        assert!((Neutral::from_text("0.9 D").unwrap().stops - 2.98974).abs() < 1e-5);
+        for text in ["", "nd", "nd0", "x", "-1", "dark", "99", "nan"] {
+            assert!(Neutral::from_text(text).is_err(), "{text}");
+        }
+        for (text, strength) in [("1/8", 0.125), ("1/4", 0.25), ("1", 1.0), ("0.5", 0.5)] {
+            assert_eq!(Diffusion::from_text(text).unwrap().strength, strength, "{text}");
+        }
+        for text in ["", "2", "9/8", "-1/8", "1/0", "soft"] {
+            assert!(Diffusion::from_text(text).is_err(), "{text}");
+        }
+        for (strength, text) in
+            [(0.125, "1/8"), (0.25, "1/4"), (0.375, "3/8"), (0.5, "1/2"), (1.0, "1")]
+        {
+            assert_eq!(Diffusion { strength }.to_string(), text);
+        }
     }
 }

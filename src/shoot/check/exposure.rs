@@ -3,12 +3,15 @@
 use super::{Note, Severity};
 use crate::optics::exposure::Exposure;
 use crate::plan::{Ambient, Camera, Length, Light, Place, Plan};
+use crate::shoot::{gains, take};
 
 /// Room light nearer than this to the exposure shows in the shadows, in stops (common practice,
 /// no source: flash shadows usually lie 2 to 4 stops under, and a tint shows one stop below that).
 const TINTS_WITHIN_STOPS: f64 = 5.0;
 
-pub(super) fn notes(plan: &Plan) -> Vec<Note> {
+/// `room_under_flash`: how far the room's light lies under the flash at the face, in stops, where
+/// the set stands and can be read.
+pub(super) fn notes(plan: &Plan, room_under_flash: Option<f64>) -> Vec<Note> {
     let mut notes = Vec::new();
     let flashes = plan.lights.iter().any(|light| light.on);
     if flashes {
@@ -16,30 +19,52 @@ pub(super) fn notes(plan: &Plan) -> Vec<Note> {
     }
     notes.extend(plan.lights.iter().filter(|light| light.on).filter_map(power));
     if let (Some(ambient), true) = (&plan.ambient, flashes) {
-        notes.extend(tint(ambient, &plan.camera));
+        notes.extend(tint(ambient, &plan.camera, room_under_flash));
     }
     notes
 }
 
-/// The curtains leave a slit when the shutter is faster than sync; the frame's share that the
-/// flash lights is about the ratio of the two times.
+/// Beyond sync the second curtain is on its way when the flash fires (`optics::shutter`); heads
+/// that pulse pay for it in light.
 fn sync(camera: &Camera) -> Option<Note> {
-    let lit = camera.shutter.seconds / camera.sync.seconds;
-    // engraved times are rounded: 1/250 and 1/256 are the same shutter
-    (lit < 0.97).then(|| {
-        Note::new(
-            Severity::Problem,
-            "camera",
-            format!(
-                "the shutter, {}, is faster than sync, {}: a dark band will cover about {:.0} % \
-                 of the frame",
-                camera.shutter,
-                camera.sync,
-                100.0 * (1.0 - lit)
-            ),
-            format!("set {} or slower", camera.sync),
-        )
-    })
+    if camera.shutter.seconds >= camera.sync.seconds {
+        return None;
+    }
+    if let Some(curtains) = take::curtains(camera) {
+        let [dark, full] = curtains.band();
+        let place = if camera.upright { "right (grip up)" } else { "bottom" };
+        // engraved times are rounded: 1/250 and 1/256 are the same shutter
+        return (full > 0.03).then(|| {
+            Note::new(
+                Severity::Problem,
+                "camera",
+                format!(
+                    "the shutter, {}, is faster than sync, {}: a dark band will cover about {:.0} % \
+                     of the frame from the {place} and fade out at {:.0} %",
+                    camera.shutter,
+                    camera.sync,
+                    100.0 * dark,
+                    100.0 * full
+                ),
+                format!(
+                    "set {} or slower, or use high-speed sync where the heads have it: that costs \
+                     about {:.1} stops of flash (±0.7: heads differ)",
+                    camera.sync,
+                    gains::high_speed_loss(&Camera { high_speed_sync: true, ..camera.clone() })
+                ),
+            )
+        });
+    }
+    let loss = gains::high_speed_loss(camera);
+    Some(Note::new(
+        Severity::Caution,
+        "camera",
+        format!(
+            "high-speed sync at {} costs about {loss:.1} stops of flash (±0.7: heads differ)",
+            camera.shutter
+        ),
+        format!("try it with your heads, or set {} and a neutral filter", camera.sync),
+    ))
 }
 
 fn power(light: &Light) -> Option<Note> {
@@ -77,9 +102,10 @@ fn power(light: &Light) -> Option<Note> {
     }
 }
 
-fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
+fn tint(ambient: &Ambient, camera: &Camera, under_flash: Option<f64>) -> Option<Note> {
     let under = stops_under(ambient.ev, camera);
-    (under < TINTS_WITHIN_STOPS).then(|| {
+    let tints = under.min(under_flash.unwrap_or(f64::INFINITY)) < TINTS_WITHIN_STOPS;
+    tints.then(|| {
         let gain = (camera.shutter.seconds / camera.sync.seconds).log2();
         let faster = if gain > 0.05 {
             format!(", set the shutter to {} ({gain:.1} stops less room light)", camera.sync)
@@ -87,16 +113,21 @@ fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
             String::new()
         };
         let lies = if under >= 0.0 {
-            format!("only {under:.1} stops under")
+            format!("{under:.1} stops under")
         } else {
             format!("{:.1} stops over", -under)
+        };
+        let flash = match under_flash {
+            Some(under) if under >= 0.0 => format!(" and {under:.1} under the flash at the face"),
+            Some(under) => format!(" and {:.1} over the flash at the face", -under),
+            None => String::new(),
         };
         Note::new(
             Severity::Caution,
             "ambient",
             format!(
-                "the room's light lies {lies} the exposure: at {:.0} K against {:.0} K it will \
-                 tint the shadows",
+                "the room's light lies {lies} the exposure{flash}: at {:.0} K against {:.0} K it \
+                 will tint the shadows",
                 ambient.kelvin, camera.white_balance
             ),
             format!("switch it off{faster}, or close down and raise the flash powers with it"),
@@ -107,7 +138,7 @@ fn tint(ambient: &Ambient, camera: &Camera) -> Option<Note> {
 /// How far a room of incident value `ev` (ISO 100) lies under the camera's setting, in stops.
 fn stops_under(ev: f64, camera: &Camera) -> f64 {
     let setting = Exposure {
-        iso: camera.iso,
+        iso: camera.iso * (-camera.nd.stops).exp2(),
         f_number: camera.aperture.f_number,
         shutter_s: camera.shutter.seconds,
     };
@@ -136,6 +167,9 @@ mod tests {
             power: Power::default(),
             head: Default::default(),
             modifier: Default::default(),
+            grid: None,
+            doors: None,
+            cloth: None,
             gel: None,
             place,
             aim: Default::default(),
@@ -149,7 +183,7 @@ mod tests {
         let camera = camera(8.0, 1.0 / 125.0, 100.0, 1.0 / 200.0);
         for (ev, under) in [(5.0, 8.0), (7.0, 6.0)] {
             assert!((stops_under(ev, &camera) - under).abs() < 0.05);
-            assert_eq!(tint(&Ambient { ev, kelvin: 3000.0 }, &camera), None);
+            assert_eq!(tint(&Ambient { ev, kelvin: 3000.0 }, &camera, None), None);
         }
     }
 
@@ -159,7 +193,7 @@ mod tests {
         let camera = camera(1.2, 1.0 / 200.0, 50.0, 1.0 / 200.0);
         for (ev, under) in [(5.0, 4.2), (7.0, 2.2)] {
             assert!((stops_under(ev, &camera) - under).abs() < 0.05);
-            let note = tint(&Ambient { ev, kelvin: 3000.0 }, &camera).unwrap();
+            let note = tint(&Ambient { ev, kelvin: 3000.0 }, &camera, None).unwrap();
             assert!(note.what.contains("tint the shadows"), "{}", note.what);
         }
     }
@@ -177,8 +211,31 @@ mod tests {
     fn faster_than_sync() {
         let note = sync(&camera(8.0, 1.0 / 320.0, 100.0, 1.0 / 200.0)).unwrap();
         assert_eq!(note.severity, Severity::Problem);
-        assert!(note.what.contains("dark band") && note.what.contains("38 %"), "{}", note.what);
+        // curtains of 4 ms, pulse of 1 ms: 1 − 3.125/4, and (4 + 1 − 3.125)/4
+        for part in ["dark band", "22 % of the frame", "fade out at 47 %"] {
+            assert!(note.what.contains(part), "{}", note.what);
+        }
         assert_eq!(sync(&camera(8.0, 1.0 / 200.0, 100.0, 1.0 / 200.0)), None);
+        assert_eq!(sync(&camera(8.0, 1.0 / 202.0, 100.0, 1.0 / 200.0)), None);
+    }
+
+    /// Case A07: what high-speed sync costs on entering it, 2.03 stops; ours within 0.5.
+    #[test]
+    fn high_speed_sync_costs() {
+        let fast = camera(3.5, 1.0 / 320.0, 100.0, 1.0 / 250.0);
+        let note = sync(&Camera { high_speed_sync: true, ..fast }).unwrap();
+        assert_eq!(note.severity, Severity::Caution);
+        assert!(note.what.contains("2.3 stops"), "{}", note.what);
+    }
+
+    /// Case A07: 1/320 with sync at 1/250 cost one user 2.39 stops in all, of which 0.36 are the
+    /// shutter's own and 2.03 the price of entry; the model lies within half a stop.
+    #[test]
+    fn high_speed_sync_is_dear() {
+        let note = sync(&camera(3.5, 1.0 / 320.0, 100.0, 1.0 / 250.0)).unwrap();
+        let (_, after) = note.remedy.split_once("about ").unwrap();
+        let cost: f64 = after.split(' ').next().unwrap().parse().unwrap();
+        assert!((cost - 2.39).abs() <= 0.5, "{}", note.remedy);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What the lens sees that it should not: stands, heads and boards in the frame, and heads that
 //! shine into it.
 
-use glam::Vec3;
+use glam::{Vec2, Vec3};
 
 use super::{Note, Severity};
 use crate::stage::{Camera, Light, Mesh, Role, Stage};
@@ -18,16 +18,23 @@ const FLARE_SHARE: f64 = 0.1;
 pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
     for mesh in stage.meshes.iter().filter(|m| matches!(m.role, Role::Fixture | Role::Board)) {
-        if is_seen(mesh, stage) {
+        if let Some(seen) = seen(mesh, stage) {
             notes.push(Note::new(
                 Severity::Caution,
                 &mesh.name,
-                "it is in the picture".into(),
-                "move it out of the frame, crop, or plan to retouch it",
+                format!(
+                    "it is in the picture: it reaches {:.0} % into the frame from the {}",
+                    100.0 * seen.into_frame,
+                    seen.edge
+                ),
+                format!(
+                    "move it {:.2} m out of the frame, crop, or plan to retouch it",
+                    seen.away_m
+                ),
             ));
         }
     }
-    for light in stage.lights.iter().filter(|light| light.on && light.name != "ambient") {
+    for light in stage.lights.iter().filter(|light| light.on && !light.is_room) {
         let off_axis_deg = off_axis(light, &stage.camera).to_degrees();
         if shines_into(light, stage) {
             notes.push(Note::new(
@@ -41,8 +48,51 @@ pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     notes
 }
 
-/// Whether some point of a thing's edges lies in the frame with nothing before it.
-fn is_seen(mesh: &Mesh, stage: &Stage) -> bool {
+/// A light's head, reflector and stand.
+fn fixture<'a>(stage: &'a Stage, light: &str) -> impl Iterator<Item = &'a Mesh> {
+    let parts = ["head", "reflector", "stand"].map(|part| format!("{light} {part}"));
+    stage.meshes.iter().filter(move |m| m.role == Role::Fixture && parts.contains(&m.name))
+}
+
+/// Whether the camera sees some part of a light's head or stand.
+pub(in crate::shoot) fn in_picture(stage: &Stage, light: &str) -> bool {
+    fixture(stage, light).any(|mesh| seen(mesh, stage).is_some())
+}
+
+/// The boxes that the triangles of a light's head and stand cover in a frame of an aspect, as shares
+/// of it from the top left; hidden ones too.
+pub(in crate::shoot) fn cover(
+    stage: &Stage,
+    light: &str,
+    aspect: f64,
+    mut covered: impl FnMut(Vec2, Vec2),
+) {
+    let camera = stage.camera.cropped_to(aspect);
+    for mesh in fixture(stage, light) {
+        for corners in &mesh.triangles {
+            let seen = corners.map(|corner| camera.project(mesh.positions[corner as usize]));
+            if let [Some((a, _)), Some((b, _)), Some((c, _))] = seen {
+                let (low, high) = (a.min(b).min(c), a.max(b).max(c));
+                if high.cmpge(Vec2::ZERO).all() && low.cmple(Vec2::ONE).all() {
+                    covered(low.max(Vec2::ZERO), high.min(Vec2::ONE));
+                }
+            }
+        }
+    }
+}
+
+/// How far a thing reaches into the frame.
+struct Seen {
+    /// The edge that it is nearest to leaving by.
+    edge: &'static str,
+    /// Share of the frame's width or height from that edge.
+    into_frame: f32,
+    /// Metres across the line of sight that it must move to leave.
+    away_m: f32,
+}
+
+/// What of a thing's edges lies in the frame with nothing before it.
+fn seen(mesh: &Mesh, stage: &Stage) -> Option<Seen> {
     let along = |[a, b, c]: [u32; 3]| {
         let [a, b, c] = [a, b, c].map(|corner| mesh.positions[corner as usize]);
         [(a, b), (b, c), (c, a)].into_iter().flat_map(|(from, to)| {
@@ -57,13 +107,30 @@ fn is_seen(mesh: &Mesh, stage: &Stage) -> bool {
         .filter(|point| in_frame(&stage.camera, *point))
         .collect();
     let step = framed.len().div_ceil(LOOKS).max(1);
-    framed.into_iter().step_by(step).any(|point| {
+    let visible = framed.into_iter().step_by(step).filter(|point| {
         stage
             .meshes
             .iter()
             .filter(|other| other.name != mesh.name || other.role != mesh.role)
-            .all(|other| !blocks(other, stage.camera.position, point))
-    })
+            .all(|other| !blocks(other, stage.camera.position, *point))
+    });
+    // how far in the farthest point lies, from each edge, and what that is in metres
+    let mut reach =
+        [("left", 0.0f32, 0.0f32), ("right", 0.0, 0.0), ("top", 0.0, 0.0), ("bottom", 0.0, 0.0)];
+    let mut any = false;
+    let frame = 2.0 * stage.camera.half_frame();
+    for point in visible {
+        let Some((film, depth)) = stage.camera.project(point) else { continue };
+        any = true;
+        let inward = [film.x, 1.0 - film.x, film.y, 1.0 - film.y];
+        let side = [frame.x, frame.x, frame.y, frame.y];
+        for ((reach, inward), side) in reach.iter_mut().zip(inward).zip(side) {
+            reach.1 = reach.1.max(inward);
+            reach.2 = reach.2.max(inward * side * depth);
+        }
+    }
+    let nearest = reach.into_iter().min_by(|a, b| a.2.total_cmp(&b.2))?;
+    any.then_some(Seen { edge: nearest.0, into_frame: nearest.1, away_m: nearest.2 })
 }
 
 /// Whether a point projects into the image area.
@@ -148,6 +215,7 @@ mod tests {
             lights: vec![Light {
                 name: "rim".into(),
                 on: true,
+                is_room: false,
                 kind: LightKind::Flash,
                 source,
                 also: Vec::new(),

@@ -3,12 +3,19 @@
 //! In: a plan, and its stage. Out: notes, each with what to do. Problems spoil the picture or
 //! cannot be set up; cautions may; safety notes keep people whole.
 
+mod backdrop;
 mod exposure;
+mod eyes;
+mod face;
 mod frame;
+mod looks;
 mod room;
 mod safety;
+mod shadow;
 
 use std::fmt::Write;
+
+pub(super) use frame::{cover, in_picture};
 
 use glam::Vec3;
 use serde::Serialize;
@@ -49,9 +56,12 @@ impl Note {
 
 /// Everything to know about a plan and its stage, or why it has none.
 pub fn check(plan: &Plan, stage: Result<&Stage, &StageError>) -> Vec<Note> {
-    let mut notes = exposure::notes(plan);
+    let mut notes = Vec::new();
     match stage {
         Ok(stage) => {
+            let looks = looks::Looks::new(plan, stage);
+            let face = face::Face::read(&looks);
+            notes.extend(exposure::notes(plan, face.room_under_flash_stops(&looks)));
             let bent = |what: &String| {
                 let remedy = "ease the pose, or accept it as it is built";
                 Note::new(Severity::Caution, "sitter", what.clone(), remedy)
@@ -59,9 +69,14 @@ pub fn check(plan: &Plan, stage: Result<&Stage, &StageError>) -> Vec<Note> {
             notes.extend(stage.notes.iter().map(bent));
             notes.extend(room::notes(stage));
             notes.extend(frame::notes(stage));
+            notes.extend(backdrop::notes(&looks));
+            notes.extend(shadow::notes(&looks));
+            notes.extend(face.notes(&looks));
+            notes.extend(eyes::notes(&looks));
             notes.extend(safety::rigging(plan, stage));
         }
         Err(error) => {
+            notes.extend(exposure::notes(plan, None));
             let (problem, remedy) = error.told();
             notes.push(Note::new(
                 Severity::Problem,
@@ -96,6 +111,19 @@ fn held(light: &Light, stage: &Stage) -> Held {
     }
     let (min, max) = low.iter().fold((low[0], low[0]), |(a, b), p| (a.min(*p), b.max(*p)));
     Held::Stand((0.5 * (min + max)).with_y(0.0))
+}
+
+/// A pole this far from under its head carries it on an arm, metres.
+const ARM_M: f32 = 0.6;
+
+/// What holds a light up: `stand`, `boom` or `ceiling`.
+pub(super) fn support(light: &Light, stage: &Stage) -> &'static str {
+    let at = light.source.position;
+    match held(light, stage) {
+        Held::Ceiling => "ceiling",
+        Held::Stand(foot) if foot.distance(at.with_y(0.0)) > ARM_M => "boom",
+        Held::Stand(_) => "stand",
+    }
 }
 
 /// What of a fixture is under this height is its foot, in metres.

@@ -8,13 +8,13 @@ use crate::stage::{RoomBox, Source, Stage};
 /// A head reaches this far behind its front, in metres (common practice, no source).
 const HEAD_M: f32 = 0.30;
 /// A stand's legs spread this far from its column, in metres (common practice, no source).
-const LEGS_M: f32 = 0.40;
+pub(super) const LEGS_M: f32 = 0.40;
 /// Nearer than this to a face a lens draws the nose large, in metres (common practice, no source).
 const TOO_CLOSE_M: f32 = 1.0;
 
 pub(super) fn notes(stage: &Stage) -> Vec<Note> {
     let mut notes = Vec::new();
-    for light in stage.lights.iter().filter(|light| light.name != "ambient") {
+    for light in stage.lights.iter().filter(|light| !light.is_room) {
         let into_wall = head(&light.name, &light.source, &stage.room);
         let legs = match held(light, stage) {
             Held::Stand(foot) => legs(&light.name, foot, &stage.room),

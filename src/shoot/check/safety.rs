@@ -3,8 +3,9 @@
 
 use glam::Vec3;
 
+use super::room::LEGS_M;
 use super::{Held, Note, Severity, held};
-use crate::plan::{Modifier, Plan};
+use crate::plan::Plan;
 use crate::stage::{Role, Stage};
 
 /// A head's front above this height wants a weight on its stand, in metres.
@@ -18,16 +19,33 @@ const NEAR_CLOTH_M: f32 = 0.3;
 /// Within this of the sitter's axis a head hangs over them, in metres.
 const OVER_M: f32 = 0.5;
 
-pub(super) fn general(plan: &Plan) -> Option<Note> {
-    (!plan.lights.is_empty()).then(|| {
-        Note::new(
-            Severity::Safety,
-            "set",
+/// Cautions that hold for every set with lights.
+pub(super) fn general(plan: &Plan) -> Vec<Note> {
+    if plan.lights.is_empty() {
+        return Vec::new();
+    }
+    let set = |what: String, remedy: &str| Note::new(Severity::Safety, "set", what, remedy);
+    let most_ws = plan.lights.iter().map(|light| light.head.energy_ws).fold(0.0, f64::max);
+    vec![
+        set(
             "mains cables cross the floor, and flash heads and modelling lamps get hot".into(),
             "tape the cables down, keep them out of walkways, let heads cool before changing \
              modifiers; local codes and a licensed electrician's word come first",
-        )
-    })
+        ),
+        set(
+            format!(
+                "capacitors of up to {most_ws:.0} W·s stay charged after a head is switched off and \
+                 unplugged"
+            ),
+            "never open a head or a pack, dump its charge before tubes or plugs are changed, and \
+             leave repairs to the maker's service",
+        ),
+        set(
+            "flashes in quick succession can bring on a seizure in photosensitive people".into(),
+            "ask sitter and crew before the first flash, warn before each series, keep modelling \
+             lamps and strobe modes from flickering, and stop at the first sign of unease",
+        ),
+    ]
 }
 
 pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
@@ -39,11 +57,7 @@ pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
         let mut safety = |what: String, remedy: &str| {
             notes.push(Note::new(Severity::Safety, &light.name, what, remedy));
         };
-        let wide = match &planned.modifier {
-            Modifier::Panel { width, height, .. } => width.metres.max(height.metres) >= WIDE_M,
-            Modifier::Dish { diameter, .. } => diameter.metres >= WIDE_M,
-            Modifier::BareTube { .. } => false,
-        };
+        let wide = planned.modifier.largest_m().is_some_and(|largest| largest >= WIDE_M);
         let crown = mark("crown").unwrap_or(Vec3::ZERO);
         let overhead = face.is_some()
             && at.y > crown.y
@@ -60,13 +74,17 @@ pub(super) fn rigging(plan: &Plan, stage: &Stage) -> Vec<Note> {
                  under it while it is rigged",
             );
         } else if at.y > HIGH_M || wide {
+            // tipped about the line between two of three feet, half the radius from the column
+            let push = 100.0 * 0.5 * LEGS_M / at.y.max(0.1);
             safety(
                 format!(
-                    "{} at {:.1} m can topple",
+                    "{} at {:.1} m can topple: on legs that reach {LEGS_M} m from the column a push \
+                     at the head of {push:.0} % of the whole weight tips it",
                     if wide { "a large front" } else { "a head" },
                     at.y
                 ),
-                "bag the stand and set one leg under the load",
+                "bag the stand with as much as the head weighs, spread its legs, and set one leg \
+                 under the load",
             );
         }
         if let Some(distance) = face.map(|face| at.distance(face)).filter(|d| *d < NEAR_EYES_M) {

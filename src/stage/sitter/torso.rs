@@ -143,7 +143,9 @@ pub fn trunk(m: &Proportions, skeleton: &Skeleton, posed: &Posed) -> Part {
 
 fn neck(clay: &mut Clay, m: &Proportions, skeleton: &Skeleton) {
     let v = Vec3::new;
-    let r = m.neck_girth / std::f32::consts::TAU;
+    // Less than the girth's own radius: the straps stand out from the column, and the more so
+    // the slimmer it is.
+    let r = (0.86 + 0.10 * m.male) * m.neck_girth / std::f32::consts::TAU;
     let skull = skeleton.head_origin;
     let base = v(0.0, m.cervicale_height - 0.050, -0.026);
     clay.strap(

@@ -19,7 +19,7 @@ use std::time::{Duration, Instant};
 use bytemuck::Zeroable;
 
 use super::film::{STREAMS, TILE};
-use super::{Options, Progress, Tracer, repeats_of};
+use super::{Options, Progress, Tracer, Under, repeats_of};
 use crate::gpu::upload::MaterialData;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot, shader};
 use crate::layers::Layers;
@@ -173,8 +173,23 @@ impl GpuTracer {
         options: &Options,
         progress: &mut dyn FnMut(Progress) -> bool,
     ) -> Result<(Layers, Cost), GpuError> {
+        self.render_over(tracer, options, &Under::default(), progress)
+    }
+
+    /// Renders layers that are to be added to others, as [`Tracer::render_over`] does.
+    ///
+    /// # Errors
+    /// Where the card has no room, or goes away.
+    pub fn render_over(
+        &self,
+        tracer: &Tracer,
+        options: &Options,
+        under: &Under<'_>,
+        progress: &mut dyn FnMut(Progress) -> bool,
+    ) -> Result<(Layers, Cost), GpuError> {
         let start = Instant::now();
         let mut session = Session::new(self, tracer, options)?;
+        session.lay_over(self, under);
         let mut cost = Cost { bytes: self.held.bytes + session.bytes(), ..Cost::default() };
         std::thread::scope(|scope| {
             let (sender, ready) = mpsc::sync_channel(STREAMS);

@@ -6,9 +6,9 @@ use std::time::Duration;
 use bytemuck::{Pod, Zeroable};
 use glam::Vec3;
 
-use super::super::film::{FIRST_REVIEW, STREAMS, WORTHWHILE, variance};
+use super::super::film::{FIRST_REVIEW, STREAMS, TILE, WORTHWHILE, variance};
 use super::super::light_paths::{self, MEMBERS, PATHS};
-use super::super::{Options, Tracer};
+use super::super::{Options, Tracer, Under};
 use super::geometry::{LightPool, Member, POOL_BYTES};
 use super::sums::{Sums, TILE_PIXELS, pixels_of};
 use super::{GpuTracer, MOST_LIGHTS, MOST_TILES};
@@ -101,6 +101,10 @@ pub struct Session {
     pub errors: Vec<f32>,
     /// Each light's part of it, by tile and light.
     pub parts: Vec<f32>,
+    /// Samples before a light's error is known.
+    least: u32,
+    /// Tiles that stay black.
+    left_out: Vec<bool>,
     chunk: usize,
     /// Steps made so far.
     pub steps: u32,
@@ -131,12 +135,41 @@ impl Session {
             review_at: vec![FIRST_REVIEW; tiles],
             errors: vec![f32::INFINITY; tiles],
             parts: vec![f32::INFINITY; tiles * lights],
+            least: FIRST_REVIEW,
+            left_out: vec![false; tiles],
             // few, so that the first step of a slow card is short too
             chunk: 16,
             steps: 0,
         };
         made.set_mix(&options.mix);
         Ok(made)
+    }
+
+    /// Puts what lies under the picture already under its tiles, and leaves out those that are
+    /// not wanted. What adds little may settle with one path of each stream.
+    pub fn lay_over(&mut self, card: &GpuTracer, under: &Under<'_>) {
+        let (width, height) = self.size;
+        let across = self.sums.across;
+        if let Some(wanted) = under.tiles {
+            for tile in 0..self.sums.tiles {
+                if !wanted(tile % across * TILE, tile / across * TILE) {
+                    self.left_out[tile as usize] = true;
+                    self.errors[tile as usize] = 0.0;
+                }
+            }
+        }
+        let pixels = width as usize * height as usize;
+        let Some(base) = under.luminance.filter(|base| base.len() == pixels) else { return };
+        self.least = STREAMS as u32;
+        for slab in &self.sums.slabs {
+            let mut values = vec![0.0f32; slab.tiles.len() * TILE_PIXELS as usize];
+            for (slot, tile) in slab.tiles.clone().enumerate() {
+                for (inside, from) in pixels_of(tile, across, self.size) {
+                    values[slot * TILE_PIXELS as usize + inside] = base[from];
+                }
+            }
+            card.gpu.queue.write_buffer(&slab.base, 0, bytemuck::cast_slice(&values));
+        }
     }
 
     /// Pixels across and down.
@@ -194,8 +227,10 @@ impl Session {
 
     /// Tiles that are not yet within so many stops.
     pub fn open(&self, within_stops: Option<f32>) -> Vec<u32> {
-        let settled =
-            |tile: u32| within_stops.is_some_and(|within| self.errors[tile as usize] <= within);
+        let settled = |tile: u32| {
+            self.left_out[tile as usize]
+                || within_stops.is_some_and(|within| self.errors[tile as usize] <= within)
+        };
         (0..self.tiles()).filter(|&tile| !settled(tile)).collect()
     }
 
@@ -270,7 +305,7 @@ impl Session {
                 let taken = &self.taken[of_tile..of_tile + lights];
                 let mut enough = true;
                 for (light, &samples) in taken.iter().enumerate() {
-                    let known = samples >= FIRST_REVIEW;
+                    let known = samples >= self.least;
                     enough &= known || self.judge.factors[light][0] == 0.0;
                     self.parts[of_tile + light] =
                         if known { found[at + 1 + light] } else { f32::INFINITY };

@@ -20,13 +20,15 @@ pub struct Slab {
     pub values: wgpu::Buffer,
     /// Σ luminance of each stream, likewise.
     pub spreads: wgpu::Buffer,
+    /// Luminance of what lies under the picture, by tile and pixel.
+    pub base: wgpu::Buffer,
     /// 1/samples of each stream, by tile and light.
     pub weights: wgpu::Buffer,
     /// Error of each tile in stops: of the mix, then of each light.
     pub errors: wgpu::Buffer,
     /// What to do, values, spreads.
     pub group: wgpu::BindGroup,
-    /// What to judge, spreads, weights, errors.
+    /// What to judge, spreads, weights, errors, base.
     pub judged: wgpu::BindGroup,
 }
 
@@ -48,7 +50,7 @@ pub struct Sums {
 pub struct Layouts {
     /// What to do, values, spreads.
     pub group: wgpu::BindGroupLayout,
-    /// What to judge, spreads, weights, errors.
+    /// What to judge, spreads, weights, errors, base.
     pub judged: wgpu::BindGroupLayout,
 }
 
@@ -56,7 +58,7 @@ impl Layouts {
     /// On this card.
     pub fn new(gpu: &Gpu) -> Self {
         let compute = wgpu::ShaderStages::COMPUTE;
-        let judged = [Slot::Uniform, Slot::Read, Slot::Read, Slot::Write];
+        let judged = [Slot::Uniform, Slot::Read, Slot::Read, Slot::Write, Slot::Read];
         Self {
             group: gpu.layout("sums", compute, &[Slot::Uniform, Slot::Write, Slot::Write]),
             judged: gpu.layout("errors", compute, &judged),
@@ -90,9 +92,10 @@ impl Sums {
             let weights = gpu.zeros("weights of tiles", number * u64::from(lights) * 4)?;
             let errors = gpu.zeros("errors of tiles", number * u64::from(lights + 1) * 4)?;
             let group = gpu.group("sums", &layouts.group, &[todo, &values, &spreads]);
-            let judged =
-                gpu.group("errors", &layouts.judged, &[judge, &spreads, &weights, &errors]);
-            slabs.push(Slab { tiles, values, spreads, weights, errors, group, judged });
+            let base = gpu.zeros("luminance under the sums", number * TILE_PIXELS * 4)?;
+            let buffers = [judge, &spreads, &weights, &errors, &base];
+            let judged = gpu.group("errors", &layouts.judged, &buffers);
+            slabs.push(Slab { tiles, values, spreads, base, weights, errors, group, judged });
         }
         gpu.check()?;
         Ok(Self { slabs, across, tiles: count, lights })
