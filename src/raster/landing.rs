@@ -42,8 +42,6 @@ pub struct Draw {
     pub landing: Landing,
     /// One over (its chance × paths): what its flux is worth.
     pub worth: f32,
-    /// Area that one draw of a single one would stand for, over π, m².
-    pub spread_m2: f32,
 }
 
 /// Sub-paths of one pool.
@@ -103,39 +101,12 @@ impl Pool {
         }
         let at = f64::from(u) * total;
         let index = self.cumulative.partition_point(|&c| c <= at).min(self.landings.len() - 1);
-        let chance = (self.cumulative[index] - self.before(index)) / total;
+        let before = if index == 0 { 0.0 } else { self.cumulative[index - 1] };
+        let chance = (self.cumulative[index] - before) / total;
         (chance > 0.0).then(|| Draw {
             landing: self.landings[index],
             worth: (1.0 / (chance * f64::from(PATHS))) as f32,
-            spread_m2: self.spread_m2(index),
         })
-    }
-
-    fn before(&self, index: usize) -> f64 {
-        if index == 0 { 0.0 } else { self.cumulative[index - 1] }
-    }
-
-    /// Area over π in which one draw is expected, from the neighbours along the curve: points
-    /// even over a disc of radius R lie at R²/2 from its middle in the mean of squares.
-    fn spread_m2(&self, index: usize) -> f32 {
-        const EACH_SIDE: usize = 8;
-        let (first, last) = (
-            index.saturating_sub(EACH_SIDE),
-            (index + EACH_SIDE).min(self.landings.len() - 1),
-        );
-        let middle = &self.landings[index];
-        // those on other surfaces say nothing of this one
-        let alike = |l: &&Landing| l.geometric.dot(middle.geometric) > 0.7;
-        let near = self.landings[first..=last].iter().filter(alike);
-        let (mut squares, mut count) = (0.0f32, 0.0f32);
-        for landing in near {
-            squares += landing.position.distance_squared(middle.position);
-            count += 1.0;
-        }
-        let share = (count / (last - first + 1) as f32).max(1e-3);
-        let total = self.cumulative.last().copied().unwrap_or(1.0);
-        let chance = ((self.cumulative[last] - self.before(first)) / total) as f32 * share;
-        2.0 * squares / count.max(1.0) / chance.max(1e-9)
     }
 }
 

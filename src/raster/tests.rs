@@ -56,11 +56,10 @@ fn structures_lie_as_shaders_read_them() {
     let module = &parsed("shade", &super::shade::shader());
     same_layout!(module, View: origin, near, right, shear_x, up, shear_y, forward, pad, half, jitter, size, pad_after);
     same_layout!(module, Face: from, layer, right, near, up, texel, forward, map_size, bounds, coarse, deviation, pad);
-    same_layout!(module, Sample: position, kind, normal, which, shading, weight, outgoing, footprint, flux, first_face, reflectance, faces);
-    same_layout!(module, Round: samples, faces, count, first_film, films, sums_depth, roots, pad);
+    same_layout!(module, Sample: position, kind, normal, which, shading, weight, outgoing, soft, flux, first_face, reflectance, faces);
+    same_layout!(module, Round: samples, faces, count, first_film, films, sums_depth, roots, number, seed, landing_soft, front_soft, front_weight, close);
     same_layout!(module, Node: low, count, high, first);
-    // the shader's has no names for what pads it
-    same_layout!(module, Facet: corner, edge, other);
+    same_layout!(module, Facet: corner, surface, edge, pad, other, pad_after);
 }
 
 /// Area in m² that a mesh covers seen along z after a turn, on a grid of half-millimetre squares.
