@@ -44,8 +44,8 @@ pub struct Draw {
     pub worth: f32,
 }
 
-/// Sub-paths of one pool.
-pub const PATHS: u32 = 2048;
+/// Sub-paths of a light's first pool, and of later ones: the first look waits for the first.
+const PATHS: [u32; 2] = [2048, 8192];
 /// Longest sub-path; roulette ends nearly all long before.
 const MOST_BOUNCES: usize = 24;
 /// Share of the draws that follow the power alone: places that the receivers' sample overlooks
@@ -54,6 +54,8 @@ const BY_POWER: f64 = 0.1;
 
 /// The landing points of a light's paths, ready to be drawn from.
 pub struct Pool {
+    /// Sub-paths that it stands for.
+    paths: u32,
     landings: Vec<Landing>,
     /// Cumulative chance, along a space-filling curve.
     cumulative: Vec<f64>,
@@ -64,7 +66,7 @@ pub struct Pool {
 }
 
 impl Pool {
-    /// Traces sub-paths of number `PATHS · index` and on.
+    /// Traces the sub-paths of the light's pool of number `index`.
     pub fn new(
         stage: &Stage,
         set: &Set,
@@ -72,16 +74,21 @@ impl Pool {
         receivers: &[Receiver],
         (stream, index, seed): (u32, u32, u32),
     ) -> Self {
-        let mut landings: Vec<Landing> = (0..PATHS)
+        let (before, paths) = match index {
+            0 => (0, PATHS[0]),
+            _ => (PATHS[0].wrapping_add((index - 1).wrapping_mul(PATHS[1])), PATHS[1]),
+        };
+        let mut landings: Vec<Landing> = (0..paths)
             .into_par_iter()
             .with_min_len(64)
             .flat_map_iter(|path| {
-                let sampler = Sampler::new(index.wrapping_mul(PATHS) + path, stream, !seed);
+                let sampler = Sampler::new(before.wrapping_add(path), stream, !seed);
                 sub_path(stage, set, emitter, &sampler)
             })
             .collect();
         landings.sort_by_cached_key(|landing| morton(landing.position));
-        let (chances, bounced, scatter) = chances(&landings, receivers);
+        let (chances, brought, scatter) = chances(&landings, receivers);
+        let bounced = brought / paths as f32;
         let mut sum = 0.0;
         let cumulative = chances
             .iter()
@@ -90,7 +97,7 @@ impl Pool {
                 sum
             })
             .collect();
-        Self { landings, cumulative, bounced, scatter }
+        Self { paths, landings, cumulative, bounced, scatter }
     }
 
     /// A landing for `u` in [0, 1).
@@ -105,12 +112,12 @@ impl Pool {
         let chance = (self.cumulative[index] - before) / total;
         (chance > 0.0).then(|| Draw {
             landing: self.landings[index],
-            worth: (1.0 / (chance * f64::from(PATHS))) as f32,
+            worth: (1.0 / (chance * f64::from(self.paths))) as f32,
         })
     }
 }
 
-/// Chances of the landings, which sum to 1; the mean illuminance they bring, and the relative
+/// Chances of the landings, which sum to 1; the mean illuminance they bring together, and the relative
 /// scatter of one draw.
 fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32) {
     let power = |l: &Landing| f64::from((l.flux * (l.reflectance + 0.02)).max_element());
@@ -121,10 +128,8 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32)
         let cos = (way.dot(r.normal).max(0.0)) * (-way.dot(l.geometric)).max(0.0);
         f64::from(cos / distance2) * power(l) * f64::from(FRAC_1_PI)
     };
-    let totals: Vec<f64> = receivers
-        .par_iter()
-        .map(|r| landings.iter().map(|l| brings(l, r)).sum::<f64>())
-        .collect();
+    let totals: Vec<f64> =
+        receivers.par_iter().map(|r| landings.iter().map(|l| brings(l, r)).sum::<f64>()).collect();
     let mean = totals.iter().sum::<f64>() / totals.len().max(1) as f64;
     let lit: Vec<(&Receiver, f64)> = receivers
         .iter()
@@ -156,7 +161,7 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32)
         .sum();
     let ideal: f64 = totals.iter().map(|total| total * total).sum();
     let scatter = (squares / ideal.max(1e-30) - 1.0).max(0.0).sqrt();
-    (chances, (mean / f64::from(PATHS)) as f32, scatter as f32)
+    (chances, mean as f32, scatter as f32)
 }
 
 /// Keeps a receiver beside a landing from ruling its chance, m².
@@ -213,7 +218,6 @@ fn sub_path(stage: &Stage, set: &Set, emitter: &Emitter, sampler: &Sampler) -> V
     }
     landed
 }
-
 
 /// A frame about a normal.
 struct Frame {

@@ -150,14 +150,7 @@ impl Raster {
                 let sums = gpu.zeros("sums", pixels * 16)?;
                 let group = shade.sums_group(gpu, &sums, &distances);
                 let stream = stream(&scenery, number, &options);
-                Ok(Lit {
-                    number,
-                    name: light.name.clone(),
-                    kind: light.kind,
-                    stream,
-                    sums,
-                    group,
-                })
+                Ok(Lit { number, name: light.name.clone(), kind: light.kind, stream, sums, group })
             })
             .collect::<Result<Vec<Lit>, GpuError>>()?;
         gpu.check()?;
@@ -198,8 +191,7 @@ impl Raster {
         }
         let held = (&self.scenery.nodes, &self.scenery.facets);
         let [fronts, landings] = &self.shadows;
-        self.set_group =
-            self.shade.set_group(&self.gpu, held, &self.gbuffer, [fronts, landings]);
+        self.set_group = self.shade.set_group(&self.gpu, held, &self.gbuffer, [fronts, landings]);
         let mut encoder = self.gpu.device.create_command_encoder(&Default::default());
         if change.all() {
             encoder.clear_buffer(&self.distances, 0, None);

@@ -53,10 +53,11 @@ pub struct Change {
 impl Change {
     /// Between what was and what is.
     pub fn between(was: &Stage, is: &Stage) -> Self {
-        let same_lights = was.lights.len() == is.lights.len()
-            && was.lights.iter().zip(&is.lights).all(|(a, b)| {
-                a.name == b.name && a.kind == b.kind && a.also.len() == b.also.len()
-            });
+        let same_lights =
+            was.lights.len() == is.lights.len()
+                && was.lights.iter().zip(&is.lights).all(|(a, b)| {
+                    a.name == b.name && a.kind == b.kind && a.also.len() == b.also.len()
+                });
         let moved = was.lights.iter().zip(&is.lights).enumerate();
         let fixture = |mesh: &&Mesh| mesh.role == Role::Fixture;
         let differ = |of: &dyn Fn(&&Mesh) -> bool| {
@@ -95,9 +96,7 @@ fn same_shape(a: &Mesh, b: &Mesh) -> bool {
 fn same_surface(a: &Surface, b: &Surface) -> bool {
     let same_scatter = match (&a.scatter, &b.scatter) {
         (Scatter::Diffuse, Scatter::Diffuse) => true,
-        (Scatter::Coated(a), Scatter::Coated(b)) => {
-            a.ior() == b.ior() && a.alpha() == b.alpha()
-        }
+        (Scatter::Coated(a), Scatter::Coated(b)) => a.ior() == b.ior() && a.alpha() == b.alpha(),
         (Scatter::Velvet(a), Scatter::Velvet(b)) => a.pile() == b.pile(),
         _ => false,
     };
@@ -183,9 +182,8 @@ impl Scenery {
             .iter()
             .map(|mesh| {
                 let same = |one: &Option<(&Mesh, _)>| {
-                    one.as_ref().is_some_and(|(old, _)| {
-                        old.name == mesh.name && same_shape(old, mesh)
-                    })
+                    one.as_ref()
+                        .is_some_and(|(old, _)| old.name == mesh.name && same_shape(old, mesh))
                 };
                 let at = known.iter().position(same)?;
                 known[at].take().map(|(_, light)| light)

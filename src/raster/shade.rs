@@ -179,11 +179,8 @@ impl Shade {
 }
 
 fn set_layout(gpu: &Gpu) -> wgpu::BindGroupLayout {
-    let buffer = |ty| wgpu::BindingType::Buffer {
-        ty,
-        has_dynamic_offset: false,
-        min_binding_size: None,
-    };
+    let buffer =
+        |ty| wgpu::BindingType::Buffer { ty, has_dynamic_offset: false, min_binding_size: None };
     let texture = |sample_type, view_dimension| wgpu::BindingType::Texture {
         sample_type,
         view_dimension,

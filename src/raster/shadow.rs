@@ -108,11 +108,7 @@ impl Shadow {
     pub fn new(gpu: &Gpu, size: u32, count: usize) -> Result<Self, GpuError> {
         let texture = gpu.device.create_texture(&wgpu::TextureDescriptor {
             label: Some("shadow maps"),
-            size: wgpu::Extent3d {
-                width: size,
-                height: size,
-                depth_or_array_layers: count as u32,
-            },
+            size: wgpu::Extent3d { width: size, height: size, depth_or_array_layers: count as u32 },
             mip_level_count: 1,
             sample_count: 1,
             dimension: wgpu::TextureDimension::D2,
@@ -130,8 +126,7 @@ impl Shadow {
                 })
             })
             .collect();
-        let layout =
-            gpu.layout("face", wgpu::ShaderStages::VERTEX, &[crate::gpu::Slot::Uniform]);
+        let layout = gpu.layout("face", wgpu::ShaderStages::VERTEX, &[crate::gpu::Slot::Uniform]);
         let faces = (0..count)
             .map(|_| {
                 let buffer = gpu.uniform("face", &Face::zeroed());

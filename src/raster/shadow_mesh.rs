@@ -67,9 +67,7 @@ impl Fineness {
 pub fn lighten(mesh: &Mesh, fineness: Fineness) -> ShadowMesh {
     match fineness.cell_m(mesh) {
         Some(cell) => gather(mesh, cell),
-        None => {
-            ShadowMesh { positions: mesh.positions.clone(), triangles: mesh.triangles.clone() }
-        }
+        None => ShadowMesh { positions: mesh.positions.clone(), triangles: mesh.triangles.clone() },
     }
 }
 

@@ -23,8 +23,7 @@ pub fn render(
     let gpu = drawing_card(&options.engine)?;
     let wanted = stage.lights.iter().filter(|light| names.contains(&light.name));
     let factors = mix.factors_of(wanted.map(|light| (light.name.as_str(), light.kind)));
-    let asked =
-        Options { seed: options.seed as u32, mix: factors, ..Options::new(width, height) };
+    let asked = Options { seed: options.seed as u32, mix: factors, ..Options::new(width, height) };
     let mut raster = Raster::new(&gpu, stage, |light| names.contains(&light.name), asked)?;
     let (most, within) = match options.settle {
         Settle::Samples(count) => (count, None),

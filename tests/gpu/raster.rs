@@ -69,10 +69,15 @@ fn raster_is_near_the_tracer_on_every_shipped_plan() {
             let beyond = (e10 * e10 - noise * noise).max(0.0).sqrt();
             println!(
                 "{} {}: mean {mean:+.4} stop, e10 {:.2} % with {:.2} % of the tracer's noise: {:.2} %",
-                shipped.name, layer.name, 100.0 * e10, 100.0 * noise, 100.0 * beyond
+                shipped.name,
+                layer.name,
+                100.0 * e10,
+                100.0 * noise,
+                100.0 * beyond
             );
             if mean.abs() > 0.05 || beyond > 0.06 {
-                faults.push(format!("{} {}: {mean:+.4} stop, {beyond:.4}", shipped.name, layer.name));
+                faults
+                    .push(format!("{} {}: {mean:+.4} stop, {beyond:.4}", shipped.name, layer.name));
             }
         }
         let depth = |layers: &Layers| layers.depth.iter().sum::<f32>() / layers.depth.len() as f32;

@@ -14,8 +14,8 @@ use glam::{Vec2, Vec3};
 use crate::edge::{edge_stage, fit};
 use crate::rooms::{cone_up, table_room};
 use crate::set::{
-    across, camera, close, disc, isotropic, light, quad, smooth_ball, source, square, stage, within,
-    y,
+    across, camera, close, disc, isotropic, light, quad, smooth_ball, source, square, stage,
+    within, y,
 };
 
 static CARD: LazyLock<Gpu> = LazyLock::new(|| match Gpu::open(&Choice::Auto) {
@@ -64,9 +64,8 @@ fn illuminance(mut stage: Stage, at: Vec3, axis: Vec3, steps: u32) -> Vec<f64> {
     let side = if axis.y.abs() > 0.5 { axis } else { axis + Vec3::Y * 0.2 };
     stage.camera = camera(at + side.normalize() * 0.3, at, 1.0);
     let layers = rastered(&stage, steps, Options::new(8, 8));
-    let mean = |pixels: &[Vec3]| {
-        pixels.iter().map(|p| y(p.as_dvec3())).sum::<f64>() / pixels.len() as f64
-    };
+    let mean =
+        |pixels: &[Vec3]| pixels.iter().map(|p| y(p.as_dvec3())).sum::<f64>() / pixels.len() as f64;
     let exitance = |pixels: &[Vec3]| std::f64::consts::PI * mean(pixels) / f64::from(GREY);
     layers.layers.iter().map(|layer| exitance(&layer.pixels)).collect()
 }
@@ -97,7 +96,10 @@ fn room_bounce_against_the_path_traced_table() {
 
 /// A camera straight above, its frame `width` metres wide on the floor.
 fn above(width: f32) -> Camera {
-    let mut camera = camera(Vec3::Y * (2.0 * width), Vec3::ZERO, 28.072);
+    // no nearer than a lens comes
+    let height = (2.0 * width).max(0.4);
+    let field = 2.0 * (0.5 * width / height).atan().to_degrees();
+    let mut camera = camera(Vec3::Y * height, Vec3::ZERO, f64::from(field));
     camera.right = Vec3::X;
     camera.up = Vec3::NEG_Z;
     camera
@@ -133,7 +135,7 @@ fn shadows_hold_from_half_a_millimetre_to_ten_metres() {
             let pixels = &layers.layers[0].pixels;
             let lit = y(pixels[(SIZE * SIZE / 2 + 7 * SIZE / 8) as usize].as_dvec3());
             assert!(lit > 0.0);
-            // where a column looks on the floor, in units of h, seen from 16 h above it
+            // where a column looks on the floor, in units of h
             let place = |column: u32| ((column as f32 + 0.5) / SIZE as f32 - 0.5) * 8.0;
             for column in 0..SIZE {
                 let (x, pixel) = (place(column), 8.0 / SIZE as f32);
@@ -156,8 +158,7 @@ fn shadows_hold_from_half_a_millimetre_to_ten_metres() {
 #[test]
 fn a_smooth_body_has_no_acne() {
     let radius = 0.11f32;
-    let mut ball =
-        smooth_ball(Vec3::ZERO, radius, 100, Surface::diffuse("ball", Vec3::splat(0.5)));
+    let mut ball = smooth_ball(Vec3::ZERO, radius, 100, Surface::diffuse("ball", Vec3::splat(0.5)));
     ball.role = Role::Skin;
     let lamp_at = Vec3::new(-1.2, 1.0, 1.4);
     let shape = SourceShape::Disc { radius_m: 1e-4 };
@@ -168,10 +169,14 @@ fn a_smooth_body_has_no_acne() {
     for map in [1024, 256, 64] {
         let mut options = direct(SIZE, SIZE);
         options.map_sizes = [map, map];
-        let layers =
-            rastered(&stage(vec![ball.clone()], vec![light("lamp", lamp.clone())], view), 8, options);
+        let layers = rastered(
+            &stage(vec![ball.clone()], vec![light("lamp", lamp.clone())], view),
+            8,
+            options,
+        );
         for index in 0..SIZE * SIZE {
-            let film = (Vec2::new((index % SIZE) as f32, (index / SIZE) as f32) + 0.5) / SIZE as f32;
+            let film =
+                (Vec2::new((index % SIZE) as f32, (index / SIZE) as f32) + 0.5) / SIZE as f32;
             let (from, way) = view.ray(film, Vec2::ZERO);
             let middle = -from.dot(way);
             let off = (from + way * middle).length();
@@ -231,4 +236,3 @@ fn moving_a_light_renews_its_layer_alone() {
     assert!(cleared.layers.iter().all(|l| l.pixels.iter().all(|p| *p == Vec3::ZERO)));
     assert_eq!(raster.rounds(), 0);
 }
-
