@@ -34,8 +34,8 @@ struct Sample {
 
 const FRONT: u32 = 0u;
 const LANDING: u32 = 1u;
-const MOST_SAMPLES: u32 = 8u;
-const MOST_FACES: u32 = 32u;
+const MOST_SAMPLES: u32 = 12u;
+const MOST_FACES: u32 = 40u;
 
 struct Round {
     samples: array<Sample, MOST_SAMPLES>,

@@ -10,7 +10,7 @@ use crate::gpu::shader::with_scene;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot};
 
 /// `MOST_SAMPLES` of the shader.
-pub const MOST_SAMPLES: usize = 8;
+pub const MOST_SAMPLES: usize = 12;
 /// `STACK` of the shader: levels of a hierarchy that it can walk.
 pub const STACK: usize = 64;
 

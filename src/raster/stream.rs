@@ -14,8 +14,8 @@ use super::shadow::{FRONT_LAYERS, LANDING_LAYERS};
 use super::shadow_mesh::Fineness;
 use super::solid::Set;
 use crate::optics::sampler::Sampler;
-use crate::stage::Stage;
-use crate::stage::source::Emitter;
+use crate::stage::source::{Emitter, Film};
+use crate::stage::{SourceShape, Stage};
 
 /// Draws from a pool before the next one is traced.
 const DRAWS_OF_A_POOL: u32 = 64;
@@ -110,8 +110,11 @@ impl Stream {
         let soft = self.front_soft();
         if !faint || self.rounds.is_multiple_of(FAINT_EVERY) {
             let weight = if faint { FAINT_EVERY as f32 } else { 1.0 };
-            let point = self.draw_front(films.start, weight, soft);
-            drawn.push(point, maps, receivers);
+            let points = self.front_points();
+            for _ in 0..points {
+                let point = self.draw_front(films.start, weight / points as f32, soft);
+                drawn.push(point, maps, receivers);
+            }
             drawn.round.front_weight = weight;
         }
         drawn.round.number = self.rounds;
@@ -136,6 +139,16 @@ impl Stream {
             let stream = (self.index, number, self.seed);
             self.pool = Some(Pool::new(stage, set, &self.emitter, &few, stream));
         }
+    }
+
+    /// Points of the fronts in a round: one of a tube faces half of what it lights, one of a wide
+    /// front stands at one end of it, and a first look at either would be a stop off.
+    fn front_points(&self) -> u32 {
+        const WIDE_M2: f32 = 0.25;
+        let films = self.emitter.films();
+        let area: f32 = films.iter().map(|film| film.area).sum();
+        let round = |film: &Film| matches!(film.shape, SourceShape::Tube { .. });
+        if films.len() > 1 || area > WIDE_M2 || films.iter().any(round) { 4 } else { 1 }
     }
 
     /// r⁴ of the fronts: about their own size, since a point of a small one is no spike before it.
