@@ -135,7 +135,8 @@ fn visible(
         if s.kind == LANDING && !stands_near(face, here, normal, thick) {
             return true;
         }
-        return !blocked(origin, way, reach);
+        // twice as far: a slanted caster just beyond may lie behind p in its texel's middle
+        return !blocked(origin, way, min(2.0 * reach, distance - 2e-3));
     }
     // beyond what the maps were fitted to
     return !blocked(origin, way, distance - 2e-3);

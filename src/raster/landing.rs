@@ -50,7 +50,7 @@ const PATHS: [u32; 2] = [2048, 8192];
 const MOST_BOUNCES: usize = 24;
 /// Share of the draws that follow the power alone: places that the receivers' sample overlooks
 /// keep a chance.
-const BY_POWER: f64 = 0.1;
+const BY_POWER: f64 = 0.25;
 
 /// The landing points of a light's paths, ready to be drawn from.
 pub struct Pool {
