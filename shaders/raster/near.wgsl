@@ -1,5 +1,5 @@
-// The last stretch of a shadow ray, exactly: what stands between a point and a little way toward
-// its light. A shadow map answers for the rest.
+// Short rays through the set's own triangles: the last stretch of a shadow ray, for whose rest a
+// shadow map answers, and what lies close about a point.
 
 struct Node {
     low: vec3f,
@@ -12,8 +12,11 @@ struct Node {
 
 struct Facet {
     corner: vec3f,
+    surface: u32,
     edge: vec3f,
+    pad: f32,
     other: vec3f,
+    pad_after: f32,
 }
 
 @group(1) @binding(0) var<storage, read> nodes: array<Node>;
@@ -31,11 +34,12 @@ fn in_box(node: Node, origin: vec3f, inverse: vec3f, reach: f32) -> bool {
     return enter <= leave;
 }
 
-fn hits(facet: Facet, origin: vec3f, way: vec3f, reach: f32) -> bool {
+// Distance at which a ray meets a triangle (Möller & Trumbore 1997); FAR if it does not.
+fn meets(facet: Facet, origin: vec3f, way: vec3f) -> f32 {
     let p = cross(way, facet.other);
     let det = dot(facet.edge, p);
     if det == 0.0 {
-        return false;
+        return FAR;
     }
     let inverse = 1.0 / det;
     let s = origin - facet.corner;
@@ -43,20 +47,28 @@ fn hits(facet: Facet, origin: vec3f, way: vec3f, reach: f32) -> bool {
     let q = cross(s, facet.edge);
     let v = dot(way, q) * inverse;
     let t = dot(facet.other, q) * inverse;
-    return u >= 0.0 && v >= 0.0 && u + v <= 1.0 && t > 0.0 && t < reach;
+    return select(FAR, t, u >= 0.0 && v >= 0.0 && u + v <= 1.0 && t > 0.0);
 }
 
-// Whether anything below `root` stands within `reach` metres along a unit direction.
-fn stands_in_way(root: u32, origin: vec3f, way: vec3f, reach: f32) -> bool {
+struct Near {
+    distance: f32,
+    facet: u32,
+}
+
+// The nearest triangle below `root` within `reach` metres along a unit direction; with `any`, the
+// first that is found. FAR if there is none.
+fn along(root: u32, origin: vec3f, way: vec3f, reach: f32, any: bool) -> Near {
     let steady = select(way, vec3f(1e-20), abs(way) < vec3f(1e-20));
     let inverse = 1.0 / steady;
+    var nearest = Near(FAR, 0u);
+    var limit = reach;
     var stack: array<u32, STACK>;
     var top = 1u;
     stack[0] = root;
     while top > 0u {
         top -= 1u;
         let node = nodes[stack[top]];
-        if !in_box(node, origin, inverse, reach) {
+        if !in_box(node, origin, inverse, limit) {
             continue;
         }
         if node.count == 0u {
@@ -66,10 +78,15 @@ fn stands_in_way(root: u32, origin: vec3f, way: vec3f, reach: f32) -> bool {
             continue;
         }
         for (var i = 0u; i < node.count; i += 1u) {
-            if hits(facets[node.first + i], origin, way, reach) {
-                return true;
+            let t = meets(facets[node.first + i], origin, way);
+            if t < limit {
+                limit = t;
+                nearest = Near(t, node.first + i);
+                if any {
+                    return nearest;
+                }
             }
         }
     }
-    return false;
+    return nearest;
 }

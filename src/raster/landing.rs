@@ -42,20 +42,20 @@ pub struct Draw {
     pub landing: Landing,
     /// One over (its chance × paths): what its flux is worth.
     pub worth: f32,
-    /// Area that one draw of a single one would stand for, over π, m².
-    pub spread_m2: f32,
 }
 
-/// Sub-paths of one pool.
-pub const PATHS: u32 = 2048;
+/// Sub-paths of a light's first pool, and of later ones: the first look waits for the first.
+const PATHS: [u32; 2] = [2048, 8192];
 /// Longest sub-path; roulette ends nearly all long before.
 const MOST_BOUNCES: usize = 24;
 /// Share of the draws that follow the power alone: places that the receivers' sample overlooks
 /// keep a chance.
-const BY_POWER: f64 = 0.1;
+const BY_POWER: f64 = 0.25;
 
 /// The landing points of a light's paths, ready to be drawn from.
 pub struct Pool {
+    /// Sub-paths that it stands for.
+    paths: u32,
     landings: Vec<Landing>,
     /// Cumulative chance, along a space-filling curve.
     cumulative: Vec<f64>,
@@ -66,7 +66,7 @@ pub struct Pool {
 }
 
 impl Pool {
-    /// Traces sub-paths of number `PATHS · index` and on.
+    /// Traces the sub-paths of the light's pool of number `index`.
     pub fn new(
         stage: &Stage,
         set: &Set,
@@ -74,16 +74,21 @@ impl Pool {
         receivers: &[Receiver],
         (stream, index, seed): (u32, u32, u32),
     ) -> Self {
-        let mut landings: Vec<Landing> = (0..PATHS)
+        let (before, paths) = match index {
+            0 => (0, PATHS[0]),
+            _ => (PATHS[0].wrapping_add((index - 1).wrapping_mul(PATHS[1])), PATHS[1]),
+        };
+        let mut landings: Vec<Landing> = (0..paths)
             .into_par_iter()
             .with_min_len(64)
             .flat_map_iter(|path| {
-                let sampler = Sampler::new(index.wrapping_mul(PATHS) + path, stream, !seed);
+                let sampler = Sampler::new(before.wrapping_add(path), stream, !seed);
                 sub_path(stage, set, emitter, &sampler)
             })
             .collect();
         landings.sort_by_cached_key(|landing| morton(landing.position));
-        let (chances, bounced, scatter) = chances(&landings, receivers);
+        let (chances, brought, scatter) = chances(&landings, receivers);
+        let bounced = brought / paths as f32;
         let mut sum = 0.0;
         let cumulative = chances
             .iter()
@@ -92,7 +97,7 @@ impl Pool {
                 sum
             })
             .collect();
-        Self { landings, cumulative, bounced, scatter }
+        Self { paths, landings, cumulative, bounced, scatter }
     }
 
     /// A landing for `u` in [0, 1).
@@ -103,41 +108,16 @@ impl Pool {
         }
         let at = f64::from(u) * total;
         let index = self.cumulative.partition_point(|&c| c <= at).min(self.landings.len() - 1);
-        let chance = (self.cumulative[index] - self.before(index)) / total;
+        let before = if index == 0 { 0.0 } else { self.cumulative[index - 1] };
+        let chance = (self.cumulative[index] - before) / total;
         (chance > 0.0).then(|| Draw {
             landing: self.landings[index],
-            worth: (1.0 / (chance * f64::from(PATHS))) as f32,
-            spread_m2: self.spread_m2(index),
+            worth: (1.0 / (chance * f64::from(self.paths))) as f32,
         })
-    }
-
-    fn before(&self, index: usize) -> f64 {
-        if index == 0 { 0.0 } else { self.cumulative[index - 1] }
-    }
-
-    /// Area over π in which one draw is expected, from the neighbours along the curve: points
-    /// even over a disc of radius R lie at R²/2 from its middle in the mean of squares.
-    fn spread_m2(&self, index: usize) -> f32 {
-        const EACH_SIDE: usize = 8;
-        let (first, last) =
-            (index.saturating_sub(EACH_SIDE), (index + EACH_SIDE).min(self.landings.len() - 1));
-        let middle = &self.landings[index];
-        // those on other surfaces say nothing of this one
-        let alike = |l: &&Landing| l.geometric.dot(middle.geometric) > 0.7;
-        let near = self.landings[first..=last].iter().filter(alike);
-        let (mut squares, mut count) = (0.0f32, 0.0f32);
-        for landing in near {
-            squares += landing.position.distance_squared(middle.position);
-            count += 1.0;
-        }
-        let share = (count / (last - first + 1) as f32).max(1e-3);
-        let total = self.cumulative.last().copied().unwrap_or(1.0);
-        let chance = ((self.cumulative[last] - self.before(first)) / total) as f32 * share;
-        2.0 * squares / count.max(1.0) / chance.max(1e-9)
     }
 }
 
-/// Chances of the landings, which sum to 1; the mean illuminance they bring, and the relative
+/// Chances of the landings, which sum to 1; the mean illuminance they bring together, and the relative
 /// scatter of one draw.
 fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32) {
     let power = |l: &Landing| f64::from((l.flux * (l.reflectance + 0.02)).max_element());
@@ -181,7 +161,7 @@ fn chances(landings: &[Landing], receivers: &[Receiver]) -> (Vec<f64>, f32, f32)
         .sum();
     let ideal: f64 = totals.iter().map(|total| total * total).sum();
     let scatter = (squares / ideal.max(1e-30) - 1.0).max(0.0).sqrt();
-    (chances, (mean / f64::from(PATHS)) as f32, scatter as f32)
+    (chances, mean as f32, scatter as f32)
 }
 
 /// Keeps a receiver beside a landing from ruling its chance, m².

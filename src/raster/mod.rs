@@ -64,12 +64,15 @@ pub struct Options {
     pub seed: u32,
     /// Texels of a shadow map's side for points of fronts, and for landing points.
     pub map_sizes: [u32; 2],
-    /// Landing points of a round.
+    /// Landing points of a round, 8 at most; 0 leaves bounced light out.
     pub landings: u32,
     /// Linear picture value that unit luminance of each light gives in today's mix: steers which
     /// light gets the next round, never the layers' values. Empty for all alike.
     pub mix: Vec<Vec3>,
 }
+
+/// Landing points for which a round has room beside points of fronts.
+const MOST_LANDINGS: u32 = 8;
 
 impl Options {
     /// The usual ones for a size.
@@ -126,8 +129,9 @@ impl Raster {
         gpu: &Gpu,
         stage: &Stage,
         wanted: impl Fn(&Light) -> bool,
-        options: Options,
+        mut options: Options,
     ) -> Result<Self, GpuError> {
+        options.landings = options.landings.min(MOST_LANDINGS);
         let size = (options.width, options.height);
         let chosen: Vec<usize> =
             (0..stage.lights.len()).filter(|&number| wanted(&stage.lights[number])).collect();

@@ -98,6 +98,7 @@ fn same_surface(a: &Surface, b: &Surface) -> bool {
         (Scatter::Diffuse, Scatter::Diffuse) => true,
         (Scatter::Coated(a), Scatter::Coated(b)) => a.ior() == b.ior() && a.alpha() == b.alpha(),
         (Scatter::Velvet(a), Scatter::Velvet(b)) => a.pile() == b.pile(),
+        (Scatter::Metal(a), Scatter::Metal(b)) => a.alpha() == b.alpha(),
         _ => false,
     };
     same_scatter && a.reflectance == b.reflectance

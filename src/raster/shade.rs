@@ -10,7 +10,7 @@ use crate::gpu::shader::with_scene;
 use crate::gpu::{Gpu, GpuError, Kernel, Materials, Slot};
 
 /// `MOST_SAMPLES` of the shader.
-pub const MOST_SAMPLES: usize = 8;
+pub const MOST_SAMPLES: usize = 12;
 /// `STACK` of the shader: levels of a hierarchy that it can walk.
 pub const STACK: usize = 64;
 
@@ -50,8 +50,8 @@ pub struct Sample {
     pub weight: f32,
     /// Unit, to where its light came from.
     pub outgoing: [f32; 3],
-    /// Area it stands for, over π, m².
-    pub footprint: f32,
+    /// r⁴ of its softened fall-off, m⁴.
+    pub soft: f32,
     /// lm·s or lm.
     pub flux: [f32; 3],
     /// Its first face among the round's.
@@ -80,8 +80,18 @@ pub struct Round {
     pub sums_depth: u32,
     /// Where the two hierarchies begin.
     pub roots: [u32; 2],
-    /// Nothing.
-    pub pad: [u32; 2],
+    /// Of this round among its light's.
+    pub number: u32,
+    /// Which noise the close rays have.
+    pub seed: u32,
+    /// r⁴ of landing points, m⁴.
+    pub landing_soft: f32,
+    /// r⁴ of fronts, m⁴.
+    pub front_soft: f32,
+    /// Weight of what close fronts bring.
+    pub front_weight: f32,
+    /// Length of a close ray, metres; 0 for none.
+    pub close: f32,
 }
 
 /// The pass.

@@ -18,7 +18,7 @@ const SHADER: &str = concat!(
 );
 
 /// Faces of all points of fronts of a round.
-pub const FRONT_LAYERS: usize = 5;
+pub const FRONT_LAYERS: usize = 13;
 /// Faces of all landing points of a round.
 pub const LANDING_LAYERS: usize = 27;
 /// Faces of a round; `MOST_FACES` of shaders/raster/shade.wgsl.

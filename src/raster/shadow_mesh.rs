@@ -103,13 +103,19 @@ fn gather(mesh: &Mesh, cell_m: f32) -> ShadowMesh {
         })
         .collect();
     if !rim.contains(&true) {
-        swell(mesh, &mut positions, &sums, &triangles);
+        swell(mesh, cell_m, &mut positions, &sums, &triangles);
     }
     ShadowMesh { positions, triangles }
 }
 
 /// Puts back along the normals the volume that the chords cut off.
-fn swell(mesh: &Mesh, positions: &mut [Vec3], sums: &[(Vec3, Vec3, f32)], triangles: &[[u32; 3]]) {
+fn swell(
+    mesh: &Mesh,
+    cell_m: f32,
+    positions: &mut [Vec3],
+    sums: &[(Vec3, Vec3, f32)],
+    triangles: &[[u32; 3]],
+) {
     let lost = volume(&mesh.positions, &mesh.triangles) - volume(positions, triangles);
     let area: f64 = triangles
         .iter()
@@ -119,6 +125,8 @@ fn swell(mesh: &Mesh, positions: &mut [Vec3], sums: &[(Vec3, Vec3, f32)], triang
         })
         .sum();
     let by = (lost / area.max(1e-12)) as f32;
+    // an open or crossed body has no volume to speak of
+    let by = by.clamp(-0.1 * cell_m, 0.1 * cell_m);
     for (position, (_, normal, _)) in positions.iter_mut().zip(sums) {
         *position += normal.normalize_or_zero() * by;
     }

@@ -38,16 +38,16 @@ pub struct Node {
 pub struct Facet {
     /// World metres.
     pub corner: [f32; 3],
-    /// Nothing.
-    pub pad: f32,
+    /// Index of its surface.
+    pub surface: u32,
     /// World metres.
     pub edge: [f32; 3],
     /// Nothing.
-    pub pad_edge: f32,
+    pub pad: f32,
     /// World metres.
     pub other: [f32; 3],
     /// Nothing.
-    pub pad_other: f32,
+    pub pad_after: f32,
 }
 
 /// Where a ray meets the set; normals are turned to the side the ray comes from.
@@ -172,13 +172,13 @@ impl Solid {
             high: node.aabb.max.to_array(),
             first: node.first_index + if node.prim_count == 0 { node_at } else { facet_at },
         }));
-        facets.extend(self.triangles.iter().map(|tri| Facet {
+        facets.extend(self.triangles.iter().zip(&self.owners).map(|(tri, owner)| Facet {
             corner: tri.v0.to_array(),
-            pad: 0.0,
+            surface: owner[0],
             edge: (tri.v1 - tri.v0).to_array(),
-            pad_edge: 0.0,
+            pad: 0.0,
             other: (tri.v2 - tri.v0).to_array(),
-            pad_other: 0.0,
+            pad_after: 0.0,
         }));
     }
 

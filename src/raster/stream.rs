@@ -14,8 +14,8 @@ use super::shadow::{FRONT_LAYERS, LANDING_LAYERS};
 use super::shadow_mesh::Fineness;
 use super::solid::Set;
 use crate::optics::sampler::Sampler;
-use crate::stage::Stage;
-use crate::stage::source::Emitter;
+use crate::stage::source::{Emitter, Film};
+use crate::stage::{SourceShape, Stage};
 
 /// Draws from a pool before the next one is traced.
 const DRAWS_OF_A_POOL: u32 = 64;
@@ -23,9 +23,11 @@ const DRAWS_OF_A_POOL: u32 = 64;
 const LANDING_LIFT_M: f32 = 0.010;
 /// Nothing nearer to a light point throws a shadow, metres.
 const NEAR_M: f32 = 0.003;
-/// Radius over which a landing point's light is spread at least and at most, metres; between
-/// them it is that of the area it stands for among those drawn so far.
-const SPREAD_M: [f32; 2] = [0.015, 0.4];
+/// r of the softened fall-off of landing points, and of fronts at most, metres: the larger, the
+/// smoother the bounce and the more close rays have to bring.
+const SOFT_M: f32 = 0.25;
+/// Length of a close ray over r: beyond it 1.3 % of the light is left out.
+const CLOSE: f32 = 2.5;
 /// Where direct light is less than this share of all, it is taken in one round of several only.
 const FAINT: f32 = 1e-3;
 /// Scatter of direct light from one point of a front to another over the surfaces seen, as a
@@ -105,11 +107,21 @@ impl Stream {
         self.renew_pool(stage, set, receivers);
         let bounced = self.pool.as_ref().map_or(0.0, |pool| pool.bounced);
         let faint = self.direct < FAINT * bounced;
-        if self.direct > 0.0 && (!faint || self.rounds.is_multiple_of(FAINT_EVERY)) {
+        let soft = self.front_soft();
+        if !faint || self.rounds.is_multiple_of(FAINT_EVERY) {
             let weight = if faint { FAINT_EVERY as f32 } else { 1.0 };
-            let point = self.draw_front(films.start, weight);
-            drawn.push(point, maps, receivers);
+            let points = self.front_points();
+            for _ in 0..points {
+                let point = self.draw_front(films.start, weight / points as f32, soft);
+                drawn.push(point, maps, receivers);
+            }
+            drawn.round.front_weight = weight;
         }
+        drawn.round.number = self.rounds;
+        drawn.round.seed = self.seed ^ self.index.wrapping_mul(0x9e37_79b9);
+        drawn.round.front_soft = soft;
+        drawn.round.landing_soft = SOFT_M.powi(4);
+        drawn.round.close = if landings > 0 { CLOSE * SOFT_M } else { 0.0 };
         for _ in 0..landings {
             if let Some(landing) = self.draw_landing(1.0 / landings as f32) {
                 drawn.push(landing, maps, receivers);
@@ -129,7 +141,23 @@ impl Stream {
         }
     }
 
-    fn draw_front(&mut self, first_film: u32, weight: f32) -> Sample {
+    /// Points of the fronts in a round: one of a tube faces half of what it lights, one of a wide
+    /// front stands at one end of it, and a first look at either would be a stop off.
+    fn front_points(&self) -> u32 {
+        const WIDE_M2: f32 = 0.25;
+        let films = self.emitter.films();
+        let area: f32 = films.iter().map(|film| film.area).sum();
+        let round = |film: &Film| matches!(film.shape, SourceShape::Tube { .. });
+        if films.len() > 1 || area > WIDE_M2 || films.iter().any(round) { 4 } else { 1 }
+    }
+
+    /// r⁴ of the fronts: about their own size, since a point of a small one is no spike before it.
+    fn front_soft(&self) -> f32 {
+        let area: f32 = self.emitter.films().iter().map(|film| film.area).sum();
+        (area * FRAC_1_PI).min(SOFT_M * SOFT_M).powi(2)
+    }
+
+    fn draw_front(&mut self, first_film: u32, weight: f32, soft: f32) -> Sample {
         let sampler = Sampler::new(self.fronts, self.index, self.seed ^ 0xf207);
         let point = self.emitter.front(sampler.pair(0));
         self.fronts += 1;
@@ -140,7 +168,7 @@ impl Stream {
             normal: point.normal.to_array(),
             which: first_film + point.film,
             weight: weight / pdf,
-            footprint: FRAC_1_PI / (pdf * (self.fronts + 1) as f32),
+            soft,
             ..Sample::zeroed()
         }
     }
@@ -148,8 +176,7 @@ impl Stream {
     fn draw_landing(&mut self, share: f32) -> Option<Sample> {
         let sampler = Sampler::new(self.landed, self.index, self.seed ^ 0x1a2d);
         self.landed += 1;
-        let Draw { landing, worth, spread_m2 } = self.pool.as_ref()?.draw(sampler.single(0))?;
-        let [least, most] = SPREAD_M.map(|radius| radius * radius);
+        let Draw { landing, worth } = self.pool.as_ref()?.draw(sampler.single(0))?;
         Some(Sample {
             position: landing.position.to_array(),
             kind: kind::LANDING,
@@ -158,7 +185,7 @@ impl Stream {
             shading: landing.shading.to_array(),
             weight: worth * share,
             outgoing: landing.outgoing.to_array(),
-            footprint: (spread_m2 / self.landed as f32).clamp(least, most),
+            soft: SOFT_M.powi(4),
             flux: landing.flux.to_array(),
             reflectance: landing.reflectance.to_array(),
             ..Sample::zeroed()

@@ -303,7 +303,7 @@ fn creased(triangles: u32, lights: u32) -> Stage {
                 axial_intensity: 1000.0,
             };
             let name = format!("light {k}");
-            Light { name, on: true, kind: LightKind::Flash, source, also: vec![] }
+            Light { name, on: true, is_room: false, kind: LightKind::Flash, source, also: vec![] }
         })
         .collect();
     stage

@@ -13,7 +13,7 @@ use crate::card::card;
 
 /// Longer side of the pictures.
 const LONGEST: u32 = 72;
-const STEPS: u32 = 40;
+const STEPS: u32 = 96;
 const SAMPLES: u32 = 160;
 
 fn framed(text: &str, name: &str) -> (Stage, (u32, u32)) {

@@ -96,7 +96,10 @@ fn room_bounce_against_the_path_traced_table() {
 
 /// A camera straight above, its frame `width` metres wide on the floor.
 fn above(width: f32) -> Camera {
-    let mut camera = camera(Vec3::Y * (2.0 * width), Vec3::ZERO, 28.072);
+    // no nearer than a lens comes
+    let height = (2.0 * width).max(0.4);
+    let field = 2.0 * (0.5 * width / height).atan().to_degrees();
+    let mut camera = camera(Vec3::Y * height, Vec3::ZERO, f64::from(field));
     camera.right = Vec3::X;
     camera.up = Vec3::NEG_Z;
     camera
@@ -132,7 +135,7 @@ fn shadows_hold_from_half_a_millimetre_to_ten_metres() {
             let pixels = &layers.layers[0].pixels;
             let lit = y(pixels[(SIZE * SIZE / 2 + 7 * SIZE / 8) as usize].as_dvec3());
             assert!(lit > 0.0);
-            // where a column looks on the floor, in units of h, seen from 16 h above it
+            // where a column looks on the floor, in units of h
             let place = |column: u32| ((column as f32 + 0.5) / SIZE as f32 - 0.5) * 8.0;
             for column in 0..SIZE {
                 let (x, pixel) = (place(column), 8.0 / SIZE as f32);
