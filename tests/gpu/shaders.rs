@@ -1,22 +1,24 @@
 //! Every module passes naga's validator, and structures lie in Rust as shaders read them.
 
 use foreshadow::gpu::{layout, shader};
-use foreshadow::picture;
 use foreshadow::trace::gpu;
+use foreshadow::{picture, raster};
 use wgpu::naga::front::wgsl;
 use wgpu::naga::valid::{Capabilities, ValidationFlags, Validator};
 use wgpu::naga::{Module, TypeInner};
 
 /// Every module that the program compiles, by name.
 fn modules() -> Vec<(&'static str, String)> {
-    vec![
+    let mut all = vec![
         ("scene", shader::with_scene("")),
         ("color", shader::with_color("")),
         ("path", gpu::path_module(24)),
         ("judge", gpu::judge_module()),
         ("show", gpu::show_module()),
         ("develop", picture::card::module()),
-    ]
+    ];
+    all.extend(raster::shaders());
+    all
 }
 
 fn parsed(name: &str, source: &str) -> Module {
@@ -67,6 +69,6 @@ fn structures_lie_as_shaders_read_them() {
     let scene = parsed("scene", &shader::with_scene(""));
     same_layout!(&scene, Surface: reflectance, kind, shape, albedo_at);
     same_layout!(&scene, Film: position, shape, axis, beam, right, sides, up, sampler_at, size, reach,
-        intensity, beam_shape, table_at, inverse_focus, shutters, glow, area, share, cumulative);
+        intensity, beam_shape, table_at, inverse_focus, shutters, glow, area, seen_area, share, cumulative);
     assert!(shader::with_scene("").contains(&format!("MOST_FILMS: u32 = {}u", layout::MOST_FILMS)));
 }
