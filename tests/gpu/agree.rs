@@ -140,7 +140,7 @@ const KINDS: [&str; 24] = [
     "modifier: ShootThrough()",
     "modifier: Scrim()",
     "modifier: Photometric(file: \"lamp.ies\"), head: (output: AsFiled)",
-    "modifier: Photometric(file: \"lamp.ies\", loss: 1), head: (kind: Continuous, output: Lumens(900))",
+    "modifier: Photometric(file: \"lamp.ies\", loss: 1), head: (output: Efficacy(lm_s_per_ws: 35))",
 ];
 
 /// A plan with a light of every kind, boards of every kind, lamps, windows, velvet and a sitter.
@@ -166,7 +166,7 @@ fn everything() -> (tempfile::TempDir, Plan) {
         "Flag",
         "Net(stops: 1)",
         "CutOut(Leaves(seed: 7, count: 30))",
-        "Reflector((reflectance: 0.5))",
+        "Reflector(reflectance: 0.5)",
     ]
     .iter()
     .enumerate()

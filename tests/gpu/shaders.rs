@@ -15,8 +15,8 @@ fn modules() -> Vec<(&'static str, String)> {
         ("path", gpu::path_module(24)),
         ("judge", gpu::judge_module()),
         ("show", gpu::show_module()),
-        ("develop", picture::card::module()),
     ];
+    all.extend(picture::card::modules());
     all.extend(raster::shaders());
     all
 }
