@@ -7,22 +7,31 @@ use crate::layers::Layers;
 use crate::trace::gpu::GpuTracer;
 use crate::trace::{Options, Progress, Tracer, Under};
 
-/// Renders a tracer's layers where the options say.
+/// Renders a tracer's layers where the options say; `note` is told where it is another place.
 pub fn render(
     tracer: &Tracer,
     engine: &EngineOptions,
     options: &Options,
     under: &Under<'_>,
+    note: &dyn Fn(&'static str),
     progress: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Layers, ShootError> {
-    match card(engine)? {
-        None => Ok(tracer.render_over(options, under, progress)),
-        Some(gpu) => {
-            let card = GpuTracer::new(&gpu, tracer)?;
-            Ok(card.render_over(tracer, options, under, progress)?.0)
+    if let Some(gpu) = card(engine)? {
+        let on_card = GpuTracer::new(&gpu, tracer)
+            .and_then(|card| card.render_over(tracer, options, under, progress));
+        match on_card {
+            Ok((layers, _)) => return Ok(layers),
+            // nobody asked for the card
+            Err(_) if engine.device == Device::Auto && engine.adapter.is_none() => note(ON_CORES),
+            Err(fault) => return Err(fault.into()),
         }
     }
+    Ok(tracer.render_over(options, under, progress))
 }
+
+/// Said where a card was there and did not do.
+const ON_CORES: &str = "note: the graphics card cannot take this set, so the processor renders it \
+                        (--device gpu says why)";
 
 /// The card to use; none for the processor.
 fn card(engine: &EngineOptions) -> Result<Option<Gpu>, ShootError> {

@@ -111,6 +111,6 @@ pub struct MeterOptions {
 pub struct Progress {
     /// Share done, 0 to 1.
     pub done: f64,
-    /// What is being done, a few words.
+    /// What is being done, a few words; or a `note: …` for the user to read.
     pub step: &'static str,
 }

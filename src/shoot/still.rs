@@ -99,7 +99,8 @@ pub(super) fn layers_over(
         mix: factors,
         time_limit: None,
     };
-    engine::render(&tracer, &options.engine, &trace, under, &mut |now| {
+    let note = |step| progress(Progress { done: 0.0, step });
+    engine::render(&tracer, &options.engine, &trace, under, &note, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
