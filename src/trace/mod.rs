@@ -9,10 +9,10 @@
 
 mod estimate;
 mod film;
+pub mod gpu;
 mod into_lens;
 mod light_paths;
 mod receptor;
-pub mod sampler;
 pub mod scene;
 mod spot;
 mod vertex;
@@ -22,6 +22,7 @@ use std::time::{Duration, Instant};
 use glam::{Vec2, Vec3};
 use rayon::prelude::*;
 
+pub use crate::optics::sampler;
 pub use film::TILE;
 pub use into_lens::IntoLens;
 pub use receptor::Incident;
