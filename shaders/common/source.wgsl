@@ -229,8 +229,7 @@ fn front_area_pdf(point: FrontPoint) -> f32 {
 }
 
 fn polygon_corner(film: u32, k: f32) -> vec2f {
-    let angle = FRAC_PI_2 + (k - 0.5) * TAU / f32(films[film].sides);
-    return vec2f(cos(angle), sin(angle)) * films[film].size.x;
+    return turned(0.25 + (k - 0.5) / f32(films[film].sides)) * films[film].size.x;
 }
 
 // A point on one of a light's fronts: the front by its power, the point uniform on it.
@@ -250,7 +249,7 @@ fn front_point(first: u32, count: u32, sample: vec2f) -> FrontPoint {
     let right = films[film].right;
     let up = films[film].up;
     let centre = films[film].position;
-    let phi = TAU * u.y;
+    let circle = turned(u.y);
     var p = vec2f(0.0);
     switch films[film].shape {
         case RECTANGLE: {
@@ -265,7 +264,7 @@ fn front_point(first: u32, count: u32, sample: vec2f) -> FrontPoint {
         }
         case TUBE: {
             let side_share = size.y / (size.y + size.x);
-            let radial = right * cos(phi) + up * sin(phi);
+            let radial = right * circle.x + up * circle.y;
             if u.x < side_share {
                 let along = (u.x / side_share - 0.5) * size.y;
                 return FrontPoint(centre + axis * along + radial * size.x, radial, film);
@@ -280,14 +279,14 @@ fn front_point(first: u32, count: u32, sample: vec2f) -> FrontPoint {
         case BALL: {
             let along = 1.0 - 2.0 * u.x;
             let across = sqrt(max(1.0 - along * along, 0.0));
-            let out = axis * along + (right * cos(phi) + up * sin(phi)) * across;
+            let out = axis * along + (right * circle.x + up * circle.y) * across;
             return FrontPoint(centre + out * size.x, out, film);
         }
         // size.y is a disc's hole of zero
         default: {
             let hole2 = size.y * size.y;
             let r = sqrt(hole2 + u.x * (size.x * size.x - hole2));
-            p = vec2f(r * cos(phi), r * sin(phi));
+            p = r * circle;
         }
     }
     return FrontPoint(centre + right * p.x + up * p.y, axis, film);
@@ -350,11 +349,14 @@ fn film_crossing(film: u32, origin: vec3f, direction: vec3f, reach: f32) -> vec4
     }
     let miss = vec4f(axis, FAR);
     if shape == BALL {
-        let b = dot(local, direction);
-        let square = b * b - (dot(local, local) - size.x * size.x);
-        let t = -b - sqrt(max(square, 0.0));
+        // from the ray's nearest point: its offset keeps the digits that b² − c loses
+        let middle = -dot(local, direction);
+        let offset = local + direction * middle;
+        let square = size.x * size.x - dot(offset, offset);
+        let half = sqrt(max(square, 0.0));
+        let t = middle - half;
         let met = square > 0.0 && t > 0.0 && t < reach;
-        return vec4f((local + direction * t) / size.x, select(FAR, t, met));
+        return vec4f((offset - direction * half) / size.x, select(FAR, t, met));
     }
     let toward = dot(direction, axis);
     if toward >= -1e-6 {
@@ -390,14 +392,16 @@ fn tube_crossing(
     let o = local - axis * oz;
     let d = direction - axis * dz;
     let a = dot(d, d);
-    let b = dot(o, d);
-    let c = dot(o, o) - radius * radius;
     var nearest = vec4f(axis, FAR);
-    let disc = b * b - a * c;
-    if a > 1e-12 && disc > 0.0 {
-        let t = (-b - sqrt(disc)) / a;
+    // from the ray's nearest point to the axis: its offset keeps the digits that b² − ac loses
+    let middle = -dot(o, d) / max(a, 1e-12);
+    let offset = o + d * middle;
+    let square = radius * radius - dot(offset, offset);
+    if a > 1e-12 && square > 0.0 {
+        let half = sqrt(square / a);
+        let t = middle - half;
         if 2.0 * abs(oz + dz * t) <= span && t > 0.0 && t < reach {
-            nearest = vec4f((o + d * t) / radius, t);
+            nearest = vec4f((offset - d * half) / radius, t);
         }
     }
     for (var side = -1.0; side <= 1.0; side += 2.0) {

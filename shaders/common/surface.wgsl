@@ -55,10 +55,9 @@ fn ggx_masking_over_cos(cosine: f32, alpha2: f32) -> f32 {
 
 fn ggx_sample_visible_normal(wo: vec3f, alpha: f32, u: f32, v: f32) -> vec3f {
     let stretched = normalize(vec3f(wo.xy * alpha, wo.z));
-    let phi = TAU * u;
     let z = (1.0 - v) * (1.0 + stretched.z) - stretched.z;
     let r = sqrt(max(1.0 - z * z, 0.0));
-    let cap = stretched + vec3f(r * cos(phi), r * sin(phi), z);
+    let cap = stretched + vec3f(r * turned(u), z);
     return normalize(vec3f(cap.xy * alpha, max(cap.z, 0.0)));
 }
 
@@ -158,9 +157,8 @@ fn surface_sample(s: Surface, reflectance: vec3f, wo: vec3f, u: vec3f) -> vec3f 
         return select(vec3f(0.0), wi, wi.z > 0.0);
     }
     if s.kind == VELVET && u.x < velvet_rim_share(s, reflectance, wo.z) {
-        let phi = TAU * u.z;
         let r = sqrt(max(1.0 - u.y * u.y, 0.0));
-        return vec3f(r * cos(phi), r * sin(phi), max(u.y, 1e-6));
+        return vec3f(r * turned(u.z), max(u.y, 1e-6));
     }
     if s.kind == METAL {
         let m = ggx_sample_visible_normal(wo, s.shape.x, u.y, u.z);

@@ -227,8 +227,8 @@ fn sample_pixel(x: u32, y: u32, index: u32) {
     let upward = (1.0 - 2.0 * film.y) * todo.half_height;
     let goal = todo.position + (todo.forward + todo.right * across + todo.up * upward) * todo.focus;
     let lens = sample_pair(stream, 1u);
-    let r = todo.pupil_radius * sqrt(lens.x);
-    var origin = todo.position + todo.right * (r * cos(TAU * lens.y)) + todo.up * (r * sin(TAU * lens.y));
+    let out = todo.pupil_radius * sqrt(lens.x) * turned(lens.y);
+    var origin = todo.position + todo.right * out.x + todo.up * out.y;
     var direction = normalize(goal - origin);
 
     var throughput = vec3f(1.0);

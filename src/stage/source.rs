@@ -480,11 +480,13 @@ impl Film {
             return self.tube_crossing(local, direction, t_max, radius, length);
         }
         if let SourceShape::Ball { radius_m } = self.shape {
-            let (b, c) =
-                (local.dot(direction), local.length_squared() - (radius_m * radius_m) as f32);
-            let square = b * b - c;
-            let t = -b - square.max(0.0).sqrt();
-            let out = (local + direction * t) / radius_m as f32;
+            // from the ray's nearest point: its offset keeps the digits that b² − c loses
+            let middle = -local.dot(direction);
+            let offset = local + direction * middle;
+            let square = (radius_m * radius_m) as f32 - offset.length_squared();
+            let half = square.max(0.0).sqrt();
+            let t = middle - half;
+            let out = (offset - direction * half) / radius_m as f32;
             return (square > 0.0 && t > 0.0 && t < t_max).then_some((t, out));
         }
         let (t, x, y) = self.plane_crossing(local, direction, t_max)?;
@@ -531,18 +533,22 @@ impl Film {
     ) -> Option<(f32, Vec3)> {
         let (oz, dz) = (local.dot(self.axis), direction.dot(self.axis));
         let (o, d) = (local - self.axis * oz, direction - self.axis * dz);
-        let (a, b, c) = (d.dot(d), o.dot(d), o.dot(o) - radius * radius);
+        let a = d.dot(d);
         let mut nearest: Option<(f32, Vec3)> = None;
         let mut offer = |t: f32, n: Vec3| {
             if t > 0.0 && t < t_max && nearest.is_none_or(|(best, _)| t < best) {
                 nearest = Some((t, n));
             }
         };
-        let disc = b * b - a * c;
-        if a > 1e-12 && disc > 0.0 {
-            let t = (-b - disc.sqrt()) / a;
+        // from the ray's nearest point to the axis: its offset keeps the digits that b² − ac loses
+        let middle = -o.dot(d) / a.max(1e-12);
+        let offset = o + d * middle;
+        let square = radius * radius - offset.length_squared();
+        if a > 1e-12 && square > 0.0 {
+            let half = (square / a).sqrt();
+            let t = middle - half;
             if 2.0 * (oz + dz * t).abs() <= length {
-                offer(t, (o + d * t) / radius);
+                offer(t, (offset - d * half) / radius);
             }
         }
         for side in [-1.0f32, 1.0] {

@@ -39,6 +39,9 @@ const BEYOND_M: f32 = 0.014;
 /// Share of the thigh a tunic covers.
 const TUNIC_END: f32 = 0.42;
 
+/// How far a tunic's front and the cloth of a raised thigh lap over each other.
+const LAP_M: f32 = 0.07;
+
 /// A sleeve or trouser leg: its own field, and where along which bone it ends.
 struct Tube {
     field: Field,
@@ -239,7 +242,9 @@ impl<'a> Layer<'a> {
             let w = ease(-wide, wide, left.0 - right.0);
             let hem = left.1 * (1.0 - w) + right.1 * w;
             // What hangs on the trunk has no hem, however high a knee is drawn up before it.
-            worn = worn.min(hem.max(left.0.min(right.0) - self.off_spine(p)));
+            // It runs on where the thigh is the nearer, as far as trousers begin there.
+            let trunk = left.0.min(right.0) + LAP_M - self.off_spine(p);
+            worn = worn.min(hem.max(trunk));
         }
         worn
     }
