@@ -28,3 +28,4 @@ pub mod plan;
 pub mod shoot;
 pub mod stage;
 pub mod trace;
+pub mod window;
