@@ -20,7 +20,7 @@ pub struct Orbit {
 
 impl Default for Orbit {
     fn default() -> Self {
-        Self { centre: Vec3::new(0.0, 1.0, 0.2), azimuth: 35.0, elevation: 28.0, distance: 7.5 }
+        Self { centre: Vec3::new(0.0, 1.0, 0.2), azimuth: 32.0, elevation: 26.0, distance: 9.5 }
     }
 }
 
@@ -70,7 +70,7 @@ impl Orbit {
     /// Moved sideways by a drag of so many points in a view of this size.
     pub fn pan(&mut self, drag: Vec2, size: Vec2) {
         let eye = self.eye(size);
-        let metres = 2.0 * HALF_TAN * self.distance / size.y.max(1.0);
+        let metres = self.distance / eye.scale().max(1.0);
         self.centre += (-eye.right * drag.x + eye.up * drag.y) * metres;
     }
 
@@ -104,7 +104,8 @@ pub fn around(point: Vec3, of: Vec3) -> (f32, f32, f32) {
 impl Eye {
     /// Points a metre takes at unit distance.
     pub fn scale(&self) -> f32 {
-        0.5 * self.size.y / HALF_TAN
+        // a narrow view shows as much of the set across as a square one
+        0.5 * self.size.y.min(1.3 * self.size.x) / HALF_TAN
     }
 
     /// Where a world point falls in the view, from its upper left, and its distance along the view;

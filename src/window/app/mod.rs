@@ -198,6 +198,16 @@ impl App {
         self.word.as_ref().map(|word| word.text.as_str())
     }
 
+    /// Readings with today's powers, light by light, all together last; empty while there is none.
+    pub fn readings(&self, hand: Hand) -> Vec<crate::window::meter::Level> {
+        self.levels(hand)
+    }
+
+    /// Where the stop ruler reads.
+    pub fn place_of_reading(&self) -> &At {
+        &self.chosen
+    }
+
     /// Waits until unsaved work is on the disk.
     pub fn settle_autosave(&self) {
         self.autosave.settle();

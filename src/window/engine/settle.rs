@@ -32,6 +32,10 @@ struct Settling<'a> {
     shows: u64,
     fineness: f32,
     seed: u32,
+    /// Counts what was kept.
+    kept: u64,
+    /// What was handed on last: layers, stage, lights, size.
+    shown: Option<(u64, u64, Vec<String>, (u32, u32))>,
 }
 
 /// Works until the window closes.
@@ -46,6 +50,8 @@ pub(super) fn run(shared: &Shared, renderer: Box<dyn Renderer>) {
         shows: 0,
         fineness: 0.0,
         seed: 1,
+        kept: 0,
+        shown: None,
     };
     let mut done = 0;
     while let Some((number, wish)) = next(shared, done) {
@@ -319,11 +325,17 @@ impl Settling<'_> {
             }
         }
         self.store.depth = (size, self.renderer.depth());
+        self.kept += 1;
         true
     }
 
-    /// Hands the layers on to be developed.
+    /// Hands the layers on to be developed, unless they have been.
     fn show(&mut self, task: &Task) {
+        let key = (self.kept, task.standing.number, task.names.clone(), task.size);
+        if self.shown.as_ref() == Some(&key) && self.shared.lock().layers.is_some() {
+            return;
+        }
+        self.shown = Some(key);
         let Some(layers) = self.store.layers(&task.names, task.size) else { return };
         self.shows += 1;
         let made = (self.shows, task.standing.clone(), Arc::new(layers));

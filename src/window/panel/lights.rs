@@ -123,8 +123,6 @@ fn row(app: &mut App, ui: &mut Ui, number: usize, light: &crate::plan::Light) {
             name = name.weak().strikethrough();
         }
         let locked = if app.locked.contains(&pick) { " (locked)" } else { "" };
-        let power = light.power.display();
-        let short = power.split(" (").next().unwrap_or(&power).to_owned();
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let only = vec![light.name.clone()];
             let alone = app.only.as_ref() == Some(&only);
@@ -134,23 +132,26 @@ fn row(app: &mut App, ui: &mut Ui, number: usize, light: &crate::plan::Light) {
             if button.on_hover_text(format!("See {} alone{key}", light.name)).clicked() {
                 app.alone(only);
             }
-            for (text, by, word) in [("+", 1.0, "more"), ("−", -1.0, "less")] {
-                let button = ui.small_button(text);
-                let label = format!("{} a third {word}", light.name);
-                button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
-                if button.on_hover_text(format!("A third of a stop {word}")).clicked() {
-                    app.turn_power_of(&light.name, by / 3.0, None);
-                }
-            }
-            ui.add(egui::Label::new(RichText::new(short).monospace())).on_hover_text(&power);
             ui.with_layout(egui::Layout::left_to_right(egui::Align::Center), |ui| {
-                let label =
-                    egui::Button::selectable(app.pick == pick, name.append_text(locked)).truncate();
+                let name = name.append_text(locked);
+                let label = egui::Button::selectable(app.pick == pick, name).truncate();
                 if ui.add(label).clicked() {
                     app.pick = pick.clone();
                 }
             });
         });
+    });
+    ui.horizontal(|ui| {
+        ui.add_space(22.0);
+        for (text, by, word) in [("−", -1.0, "less"), ("+", 1.0, "more")] {
+            let button = ui.small_button(text);
+            let label = format!("{} a third {word}", light.name);
+            button.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, &label));
+            if button.on_hover_text(format!("A third of a stop {word}")).clicked() {
+                app.turn_power_of(&light.name, by / 3.0, None);
+            }
+        }
+        ui.add(egui::Label::new(RichText::new(light.power.display()).weak()).truncate());
     });
 }
 

@@ -103,7 +103,7 @@ pub(super) fn window(app: &mut App, ui: &mut Ui) {
     Panel::right("ruler")
         .frame(frame)
         .resizable(false)
-        .exact_size(150.0)
+        .exact_size(166.0)
         .show(ui, |ui| ruler::show(app, ui));
     egui::CentralPanel::default().frame(Frame::NONE).show(ui, |ui| picture::middle(app, ui));
     dialog::show(app, ui);

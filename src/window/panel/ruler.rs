@@ -18,11 +18,11 @@ const MARK: f32 = 31.0;
 
 pub fn show(app: &mut App, ui: &mut Ui) {
     ui.horizontal(|ui| {
-        ui.strong("Stops at");
+        ui.strong("At");
         place(app, ui);
     });
     ui.horizontal(|ui| {
-        ui.weak("dome to");
+        ui.weak("dome");
         for (dome, name, hint) in [
             (Dome::Camera, "camera", "As the camera sees the place"),
             (Dome::EachLight, "lights", "Turned toward each light in turn"),
@@ -50,8 +50,10 @@ fn place(app: &mut App, ui: &mut Ui) {
         .standing()
         .map(|standing| standing.stage.marks.iter().map(|mark| mark.name.clone()).collect())
         .unwrap_or_default();
-    let combo =
-        egui::ComboBox::from_id_salt("place").selected_text(name).width(64.0).show_ui(ui, |ui| {
+    let combo = egui::ComboBox::from_id_salt("place")
+        .selected_text(name)
+        .width((ui.available_width() - 8.0).max(40.0))
+        .show_ui(ui, |ui| {
             for mark in marks {
                 let chosen = app.chosen == At::Mark(mark.clone());
                 if ui.selectable_label(chosen, mark.replace('_', " ")).clicked() {
