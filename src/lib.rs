@@ -7,6 +7,7 @@
 //!                                 └──────────┴─► meter ─────────┘
 //!         optics: pure functions of light, used by all of them, using none of them
 //!         files: writing whole files, likewise
+//!         gpu: the graphics card, under raster and the second half of trace
 //! ```
 //!
 //! Conventions: metres, right-handed, y up, the sitter's stage mark at the origin, the camera
@@ -19,12 +20,15 @@
 pub mod cli;
 pub mod export;
 pub mod files;
+pub mod gpu;
 pub mod layers;
 pub mod meter;
 pub mod optics;
 pub mod papers;
 pub mod picture;
 pub mod plan;
+pub mod raster;
+pub mod settle;
 pub mod shoot;
 pub mod stage;
 pub mod trace;

@@ -5,7 +5,7 @@
 use foreshadow::layers::Layers;
 use foreshadow::picture::Picture;
 use foreshadow::plan::{self, Plan};
-use foreshadow::shoot::{self, Engine, Settle, StillOptions};
+use foreshadow::shoot::{self, Device, Engine, EngineOptions, Settle, StillOptions};
 use foreshadow::stage;
 use glam::Vec3;
 
@@ -31,7 +31,7 @@ fn options(samples: u32) -> StillOptions {
         size: Some((32, 48)),
         settle: Settle::Samples(samples),
         only: vec![],
-        engine: Engine::Trace,
+        engine: EngineOptions { engine: Engine::Trace, device: Device::Cpu, adapter: None },
         seed: 9,
     }
 }

@@ -4,8 +4,8 @@ use clap::{Args, ValueEnum};
 
 use super::error::CliError;
 use super::typed;
+use crate::shoot::StillOptions;
 use crate::shoot::papers::{Paper, PaperPlace, today};
-use crate::shoot::{Engine, StillOptions};
 
 /// How the stills of a page are rendered.
 #[derive(Debug, Args)]
@@ -19,6 +19,8 @@ pub(super) struct Rendering {
     /// Stop when the error is within so many stops [default: 0.05]
     #[arg(long, value_name = "STOPS", allow_hyphen_values = true)]
     within: Option<String>,
+    #[command(flatten)]
+    engine: typed::EngineArgs,
     /// Same seed, same pictures
     #[arg(long, default_value_t = 1, allow_negative_numbers = true)]
     seed: u64,
@@ -30,7 +32,7 @@ impl Rendering {
             size: self.size.as_deref().map(typed::size).transpose()?,
             settle: typed::settle(self.samples.as_deref(), self.within.as_deref())?,
             only: Vec::new(),
-            engine: Engine::Auto,
+            engine: self.engine.check(),
             seed: self.seed,
         })
     }

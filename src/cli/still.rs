@@ -9,7 +9,7 @@ use super::error::CliError;
 use super::progress::Bar;
 use super::typed;
 use crate::plan::{self, Plan};
-use crate::shoot::{self, Engine, FileFormat, MapZero, Output, StillOptions};
+use crate::shoot::{self, FileFormat, MapZero, Output, StillOptions};
 
 /// Render the picture that the camera records
 #[derive(Debug, Args)]
@@ -31,9 +31,8 @@ pub(super) struct Typed {
     /// Keep only these lights, such as key,rim
     #[arg(long, value_name = "NAMES")]
     only: Option<String>,
-    /// Which engine renders
-    #[arg(long, value_enum, default_value = "auto")]
-    engine: TypedEngine,
+    #[command(flatten)]
+    engine: typed::EngineArgs,
     /// Show stops from a chosen tone in bands of colour, with a legend, instead of the picture
     #[arg(long, value_enum)]
     map: Option<TypedMap>,
@@ -55,12 +54,6 @@ pub(super) struct Typed {
     /// No progress bar
     #[arg(short, long)]
     quiet: bool,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum TypedEngine {
-    Auto,
-    Trace,
 }
 
 /// What a map shows.
@@ -86,10 +79,7 @@ impl Typed {
             size: self.size.as_deref().map(typed::size).transpose()?,
             settle: typed::settle(self.samples.as_deref(), self.within.as_deref())?,
             only: typed::only(self.only.as_deref(), &plan)?,
-            engine: match self.engine {
-                TypedEngine::Auto => Engine::Auto,
-                TypedEngine::Trace => Engine::Trace,
-            },
+            engine: self.engine.check(),
             seed: self.seed,
         };
         let zero = match (self.map, self.zero.as_str()) {

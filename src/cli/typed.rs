@@ -1,9 +1,58 @@
 //! Arguments that several verbs share, from typed to checked.
 
+use clap::{Args, ValueEnum};
+
 use super::error::CliError;
 use crate::plan::Plan;
 use crate::plan::suggest::nearest;
-use crate::shoot::Settle;
+use crate::shoot::{Device, Engine, EngineOptions, Settle};
+
+/// What every verb that makes pictures takes.
+#[derive(Debug, Args)]
+pub(super) struct EngineArgs {
+    /// Which engine renders
+    #[arg(long, value_enum, default_value = "auto")]
+    engine: TypedEngine,
+    /// Where it renders: auto takes a graphics card if there is a real one
+    #[arg(long, value_enum, default_value = "auto")]
+    device: TypedDevice,
+    /// Part of the name of the graphics card to use (or set FORESHADOW_ADAPTER)
+    #[arg(long, value_name = "NAME")]
+    adapter: Option<String>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum TypedEngine {
+    Auto,
+    Trace,
+    Raster,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum TypedDevice {
+    Auto,
+    Cpu,
+    Gpu,
+}
+
+impl EngineArgs {
+    /// As `shoot` takes them.
+    pub(super) fn check(&self) -> EngineOptions {
+        EngineOptions {
+            engine: match self.engine {
+                TypedEngine::Auto => Engine::Auto,
+                TypedEngine::Trace => Engine::Trace,
+                TypedEngine::Raster => Engine::Raster,
+            },
+            device: match self.device {
+                TypedDevice::Auto => Device::Auto,
+                TypedDevice::Cpu => Device::Cpu,
+                TypedDevice::Gpu => Device::Gpu,
+            },
+            adapter: self.adapter.clone(),
+        }
+    }
+}
 
 /// Pixels on a side.
 const SIDES: std::ops::RangeInclusive<u32> = 16..=16_384;

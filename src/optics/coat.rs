@@ -91,6 +91,21 @@ impl Coat {
         self.alpha
     }
 
+    /// Albedo of the reflection lobe over the cosine, evenly from 0 to 1.
+    pub fn reflected_table(&self) -> &[f32; KNOTS] {
+        &self.reflected
+    }
+
+    /// [`Coat::transmittance`] over the cosine, evenly from 0 to 1.
+    pub fn transmittance_table(&self) -> &[f32; KNOTS] {
+        &self.transmittance
+    }
+
+    /// Cosine-weighted mean of the transmittance.
+    pub fn mean_transmittance(&self) -> f32 {
+        self.mean_transmittance
+    }
+
     /// Share of light from the direction with cosine `cos` that enters the base.
     #[inline]
     pub fn transmittance(&self, cos: f32) -> f32 {

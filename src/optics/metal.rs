@@ -38,6 +38,11 @@ impl Metal {
         self.alpha
     }
 
+    /// 1 over the mean albedo of one scattering.
+    pub fn scale(&self) -> f32 {
+        self.scale
+    }
+
     /// BRDF in 1/sr.
     #[inline]
     pub fn eval(&self, reflectance: Vec3, wo: Vec3, wi: Vec3) -> Vec3 {

@@ -14,6 +14,7 @@ mod metal;
 pub mod photometric;
 pub mod photometry;
 pub mod quadrature;
+pub mod sampler;
 pub mod shutter;
 pub mod sky;
 pub mod surface;

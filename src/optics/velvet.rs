@@ -51,6 +51,21 @@ impl Velvet {
         self.pile
     }
 
+    /// What scales the sheen so that its albedo at grazing is 1.
+    pub fn sheen_scale(&self) -> f32 {
+        self.sheen_scale
+    }
+
+    /// The sheen's albedo over the cosine, evenly from 0 to 1.
+    pub fn rim_table(&self) -> &[f32; KNOTS] {
+        &self.rim
+    }
+
+    /// Cosine-weighted mean of the sheen's albedo.
+    pub fn mean_rim(&self) -> f32 {
+        self.mean_rim
+    }
+
     /// Share of light from the direction with cosine `cos` that leaves again over a ground of
     /// reflectance `ground`.
     pub fn albedo(&self, ground: Vec3, cos: f32) -> Vec3 {

@@ -130,7 +130,7 @@ pub fn spread(pixels: &mut [Vec3], kernel: &Kernel, share: f32) {
 }
 
 /// The kernel's cosine transform at the frequencies that a picture of its reach has.
-fn spectrum(kernel: &Kernel) -> Vec<f32> {
+pub(super) fn spectrum(kernel: &Kernel) -> Vec<f32> {
     let [w, h] = kernel.reach.map(|n| n as usize);
     let mut planner = DctPlanner::new();
     let (across, down): (Arc<dyn Dct1<f32>>, Arc<dyn Dct1<f32>>) =

@@ -8,6 +8,7 @@
 //! light, curtains and fall-off in [`Taking`]: none needs a ray. A still carries the [`Record`] of
 //! how it was taken.
 
+pub mod card;
 pub mod clipping;
 pub mod compare;
 mod encode;

@@ -51,11 +51,52 @@ impl Taking {
         Self { mix, view, curtains: None, falloff: None, lens, stray: Vec::new() }
     }
 
+    /// Curtains that cut the flash at all.
+    fn band(&self) -> Option<(Curtains, Edge)> {
+        self.curtains.filter(|(curtains, _)| curtains.band() != [0.0; 2])
+    }
+
+    /// Share of a pixel's flash, and of its steady light, that is recorded; none where that is all
+    /// of both everywhere.
+    pub(super) fn shares(&self, frame: &Frame) -> Option<Vec<[f32; 2]>> {
+        let band = self.band();
+        if band.is_none() && self.falloff.is_none() {
+            return None;
+        }
+        let pixels = frame.size[0] as usize * frame.size[1] as usize;
+        let share = |pixel: usize| {
+            let lens = self.falloff.map_or(1.0, |falloff| {
+                falloff.share(f64::from(frame.tangents(pixel).length())) as f32
+            });
+            let lit = band
+                .map_or(1.0, |(curtains, edge)| curtains.lit(from_edge(edge, frame, pixel)) as f32);
+            [lens * lit, lens]
+        };
+        Some((0..pixels).into_par_iter().map(share).collect())
+    }
+
+    /// Stray light of the lights of a kind among those named; none where there is none.
+    pub(super) fn strays(
+        &self,
+        frame: &Frame,
+        kind: LightKind,
+        named: &dyn Fn(&str) -> bool,
+    ) -> Option<Vec<Vec3>> {
+        let wanted = |stray: &&Stray| stray.kind == kind && named(&stray.light);
+        self.stray.iter().find(wanted)?;
+        let mut pixels = vec![Vec3::ZERO; frame.size[0] as usize * frame.size[1] as usize];
+        for stray in self.stray.iter().filter(wanted) {
+            let factor = self.mix.factor(&stray.light, stray.kind);
+            stray.add(&mut pixels, factor, self.lens, &self.view, frame);
+        }
+        Some(pixels)
+    }
+
     /// The picture that the sensor records.
     pub fn picture(&self, layers: &Layers) -> Result<Picture, MixError> {
         let frame = self.view.cropped(layers.width, layers.height);
         let kernel = (self.lens.filter > 0.0).then(|| Kernel::new(&frame));
-        let band = self.curtains.filter(|(curtains, _)| curtains.band() != [0.0; 2]);
+        let band = self.band();
         let part = |wanted: &dyn Fn(LightKind) -> bool| -> Result<Vec<Vec3>, MixError> {
             let mut pixels = self.mix.apply_to(layers, wanted)?.pixels;
             if let Some(kernel) = &kernel {

@@ -113,13 +113,18 @@ fn encode(linear: Vec3) -> Vec3 {
 
 /// One cubic Hermite piece.
 #[derive(Debug, Clone, Copy)]
-struct Piece {
+pub(super) struct Piece {
     x: [f32; 2],
     y: [f32; 2],
     slope: [f32; 2],
 }
 
 impl Piece {
+    /// Its ends (x, x, y, y) and the slopes there.
+    pub(super) fn ends(&self) -> ([f32; 4], [f32; 2]) {
+        ([self.x[0], self.x[1], self.y[0], self.y[1]], self.slope)
+    }
+
     fn at(&self, x: f32) -> f32 {
         let width = self.x[1] - self.x[0];
         let t = (x - self.x[0]) / width;
@@ -130,13 +135,13 @@ impl Piece {
 }
 
 /// The neutral curve over sRGB-encoded values.
-struct Curve {
-    middle: Piece,
-    shoulder: Piece,
+pub(super) struct Curve {
+    pub(super) middle: Piece,
+    pub(super) shoulder: Piece,
 }
 
 impl Curve {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         // Linear value of metered paper: 0.18·(q·C·ρ/π)/10.
         let paper = 0.18 * LENS_FACTOR * METER_CONSTANT * PAPER_REFLECTANCE / std::f64::consts::PI;
         let paper = srgb_encode((paper / 10.0) as f32);

@@ -2,12 +2,14 @@
 
 pub mod balance;
 pub mod check;
+mod engine;
 mod gains;
 pub mod keys;
 mod map;
 pub mod options;
 pub mod output;
 pub mod papers;
+mod rastered;
 mod read_meter;
 pub mod readings;
 mod still;
@@ -21,7 +23,10 @@ pub use balance::{BalanceOptions, Balanced, balance};
 pub use check::{Note, Severity};
 pub use gains::{exposure, mix, try_mix};
 pub use map::{MapZero, map_of, stops_map};
-pub use options::{DomeAim, Engine, MeterOptions, MeterPoint, Progress, Settle, StillOptions};
+pub use options::{
+    Device, DomeAim, Engine, EngineOptions, MeterOptions, MeterPoint, Progress, Settle,
+    StillOptions,
+};
 pub use output::{Output, OutputError};
 pub use read_meter::{meter, meter_places, read};
 pub use readings::Readings;
@@ -34,6 +39,7 @@ pub use crate::optics::fstop::{self, Step};
 pub use crate::picture::FileFormat;
 
 use crate::export::{self, ExportError};
+use crate::gpu::GpuError;
 use crate::papers::DrawError;
 use crate::picture::{EncodeError, ExrError, MixError};
 use crate::plan::Plan;
@@ -88,6 +94,15 @@ pub enum ShootError {
         /// What there is.
         known: Vec<String>,
     },
+    /// Shadow mapping was asked for where it cannot run.
+    #[error(
+        "the raster engine draws on a graphics card (software Vulkan counts), never on the processor\n   hint: \
+         leave out --device cpu, or use --engine trace"
+    )]
+    RasterOnCpu,
+    /// The graphics card cannot be used.
+    #[error(transparent)]
+    Gpu(#[from] GpuError),
     /// A reading is wished where the light does not come.
     #[error(
         "no light of \"{light}\" reaches {place}, so no power gives the wished reading there\n   \

@@ -6,8 +6,33 @@ pub enum Engine {
     /// The best that this machine has.
     #[default]
     Auto,
-    /// The CPU path tracer.
+    /// The path tracer.
     Trace,
+    /// Shadow mapping on a graphics card: quick, and near the truth.
+    Raster,
+}
+
+/// Where it runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Device {
+    /// On a graphics card if there is a real one.
+    #[default]
+    Auto,
+    /// On the processor.
+    Cpu,
+    /// On a graphics card; software Vulkan counts.
+    Gpu,
+}
+
+/// What makes pictures.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct EngineOptions {
+    /// Which engine.
+    pub engine: Engine,
+    /// Where it runs.
+    pub device: Device,
+    /// Part of the name of the graphics card to use.
+    pub adapter: Option<String>,
 }
 
 /// When a rendering is done.
@@ -37,8 +62,8 @@ pub struct StillOptions {
     pub settle: Settle,
     /// Names of the lights to keep, `"ambient"` for the room's; empty keeps all that are on.
     pub only: Vec<String>,
-    /// Which engine.
-    pub engine: Engine,
+    /// Which engine, where.
+    pub engine: EngineOptions,
     /// Same seed, same picture.
     pub seed: u64,
 }
@@ -86,6 +111,6 @@ pub struct MeterOptions {
 pub struct Progress {
     /// Share done, 0 to 1.
     pub done: f64,
-    /// What is being done, a few words.
+    /// What is being done, a few words; or a `note: …` for the user to read.
     pub step: &'static str,
 }

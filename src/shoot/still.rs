@@ -3,9 +3,11 @@
 use glam::Vec3;
 
 use super::ShootError;
+use super::engine;
 use super::gains;
-use super::options::{Progress, Settle, StillOptions};
+use super::options::{Engine, Progress, Settle, StillOptions};
 use super::output::Output;
+use super::rastered;
 use super::stopping::stopped;
 use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
@@ -78,6 +80,10 @@ pub(super) fn layers_over(
     let mut framed = stage.clone();
     framed.camera = stage.camera.cropped_to(f64::from(width) / f64::from(height));
     progress(Progress { done: 0.0, step: "building" });
+    if options.engine.engine == Engine::Raster {
+        let mix = gains::try_mix(plan, stage, &names)?;
+        return rastered::render(&framed, &mix, (width, height), options, progress, &names);
+    }
     let tracer = Tracer::new(&framed, |light| names.contains(&light.name));
     let mix = gains::try_mix(plan, stage, &names)?;
     let factors = mix.factors_of(tracer.scene.lights.iter().map(|l| (l.name.as_str(), l.kind)));
@@ -94,7 +100,8 @@ pub(super) fn layers_over(
         mix: factors,
         time_limit: None,
     };
-    let layers = tracer.render_over(&trace, under, &mut |now| {
+    let note = |step| progress(Progress { done: 0.0, step });
+    let layers = engine::render(&tracer, &options.engine, &trace, under, &note, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
@@ -103,7 +110,7 @@ pub(super) fn layers_over(
         progress(Progress { done, step: "settling" });
         !stopped()
     });
-    if stopped() { Err(ShootError::Stopped) } else { Ok(layers) }
+    if stopped() { Err(ShootError::Stopped) } else { layers }
 }
 
 /// Renders a still and writes it to its place.

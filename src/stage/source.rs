@@ -31,7 +31,7 @@ use super::Light;
 use crate::optics::beam::{Beam, BeamSampler};
 
 /// An emitting front with its beam.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Source {
     /// Shape of the emitting front.
     pub shape: SourceShape,
@@ -176,23 +176,31 @@ pub struct Emitter {
 
 /// One front made ready.
 #[derive(Debug, Clone)]
-struct Film {
-    shape: SourceShape,
-    position: Vec3,
-    axis: Vec3,
-    right: Vec3,
-    up: Vec3,
-    beam: BeamSampler,
-    intensity: f32,
-    area: f32,
+pub struct Film {
+    /// Shape of the front.
+    pub shape: SourceShape,
+    /// Centre of the front.
+    pub position: Vec3,
+    /// Unit vector along the beam's axis.
+    pub axis: Vec3,
+    /// Unit vector across.
+    pub right: Vec3,
+    /// Unit vector up the front.
+    pub up: Vec3,
+    /// Draws directions.
+    pub beam: BeamSampler,
+    /// Intensity at full power where the beam is 1, cd·s or cd.
+    pub intensity: f32,
+    /// m².
+    pub area: f32,
     /// [`SourceShape::all_round_m2`].
-    seen_area: Option<f32>,
+    pub seen_area: Option<f32>,
     /// Probability that a sample is of this front.
-    share: f32,
+    pub share: f32,
     /// 1/h², k, and what makes the mean 1.
-    glow: Option<[f32; 3]>,
-    /// 1/f of a gate.
-    inverse_focus: f32,
+    pub glow: Option<[f32; 3]>,
+    /// 1/f of a gate, 1/m; 0 without.
+    pub inverse_focus: f32,
 }
 
 impl Emitter {
@@ -223,6 +231,11 @@ impl Emitter {
             cumulative.push(so_far);
         }
         Self { films, cumulative }
+    }
+
+    /// The fronts, the main one first.
+    pub fn films(&self) -> &[Film] {
+        &self.films
     }
 
     /// Density of [`Emitter::front`] at a point of a front, 1/m².

@@ -23,7 +23,7 @@ pub struct Sum {
 
 /// Variance of the mean of all streams from their sums; `samples` a multiple of the streams'
 /// number for an exact figure.
-fn variance(streams: &[f32; STREAMS], samples: f32) -> f32 {
+pub fn variance(streams: &[f32; STREAMS], samples: f32) -> f32 {
     let each = samples / STREAMS as f32;
     let mean = streams.iter().sum::<f32>() / samples;
     let scatter: f32 = streams.iter().map(|sum| (sum / each - mean).powi(2)).sum();
@@ -109,11 +109,11 @@ pub fn lay_over(tiles: &mut [Tile], base: &[f32], width: u32) {
 const DARK_FLOOR: f32 = 0.18 / 8.0;
 
 /// Paths before a tile may be called settled: fewer say too little of their own variance.
-const FIRST_REVIEW: u32 = 16;
+pub const FIRST_REVIEW: u32 = 16;
 
 /// A light is left out while a sample of it takes less than this share off the variance of what
 /// one of the worst light's does.
-const WORTHWHILE: f32 = 0.25;
+pub const WORTHWHILE: f32 = 0.25;
 
 impl Tile {
     /// Paths each pixel has.

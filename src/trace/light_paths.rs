@@ -70,7 +70,7 @@ const MAX_VERTICES: usize = 24;
 pub const PATHS: u32 = 8192;
 
 /// Members of a pool: few enough that it stays in the cache while pixels pick from it.
-const MEMBERS: usize = 8192;
+pub const MEMBERS: usize = 8192;
 
 /// Members that are weighed together for one connection: a whole cache-friendly block.
 pub const BLOCK: usize = 32;
@@ -80,7 +80,8 @@ pub const BLOCK: usize = 32;
 pub struct Block {
     position: [[f32; BLOCK]; 3],
     normal: [[f32; BLOCK]; 3],
-    power: [f32; BLOCK],
+    /// What each throws back; 0 where the block is one short.
+    pub(super) power: [f32; BLOCK],
     dvcm: [f32; BLOCK],
 }
 

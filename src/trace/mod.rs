@@ -9,11 +9,11 @@
 
 mod estimate;
 mod film;
+pub mod gpu;
 mod into_lens;
 mod light_paths;
 mod receptor;
 mod run;
-pub mod sampler;
 pub mod scene;
 mod spot;
 mod vertex;
@@ -22,10 +22,12 @@ use std::time::Duration;
 
 use glam::{Vec2, Vec3};
 
+pub use crate::optics::sampler;
 pub use film::TILE;
 pub use into_lens::IntoLens;
 pub use receptor::Incident;
 pub use run::Run;
+use run::repeats_of;
 pub use scene::Scene;
 pub use vertex::Receptor;
 

@@ -17,7 +17,7 @@ use crate::optics::color::luminance;
 
 /// Paths of each pixel that share a pass's pools: more once few tiles are left, whose paths would
 /// take less time than the pools.
-fn repeats_of(open: usize, tiles: usize) -> u32 {
+pub(super) fn repeats_of(open: usize, tiles: usize) -> u32 {
     match tiles / open.max(1) {
         0..8 => 1,
         8..32 => 2,

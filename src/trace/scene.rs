@@ -27,18 +27,18 @@ pub struct SceneLight {
 
 /// One triangle's shading data.
 #[derive(Debug, Clone, Copy)]
-struct Facet {
-    normals: [Vec3; 3],
-    tints: [Vec3; 3],
-    surface: u32,
+pub(super) struct Facet {
+    pub(super) normals: [Vec3; 3],
+    pub(super) tints: [Vec3; 3],
+    pub(super) surface: u32,
 }
 
 /// A stage made ready for rays.
 pub struct Scene {
-    bvh: CwBvh,
-    triangles: Vec<Triangle>,
-    facets: Vec<Facet>,
-    surfaces: Vec<Surface>,
+    pub(super) bvh: CwBvh,
+    pub(super) triangles: Vec<Triangle>,
+    pub(super) facets: Vec<Facet>,
+    pub(super) surfaces: Vec<Surface>,
     /// Lights whose layers are asked for.
     pub lights: Vec<SceneLight>,
     /// How long the BVH took to build.

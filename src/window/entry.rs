@@ -146,10 +146,8 @@ pub fn row(ui: &mut Ui, owner: &str, label: &str, value: &str, hint: &str) -> (E
                 let steps = if up { 1.0 } else { -1.0 };
                 out = Entered::Stepped(if wide { 3.0 * steps } else { steps });
                 ui.data_mut(|data| data.remove::<String>(buffer));
-            } else if response.has_focus() {
-                if response.changed() {
-                    ui.data_mut(|data| data.insert_temp(buffer, text.clone()));
-                }
+            } else if response.has_focus() && response.changed() {
+                ui.data_mut(|data| data.insert_temp(buffer, text.clone()));
             }
             if response.lost_focus() {
                 if text != value && !escaped {

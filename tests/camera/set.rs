@@ -3,7 +3,7 @@
 use foreshadow::layers::Layers;
 use foreshadow::picture::Picture;
 use foreshadow::plan::{self, Plan};
-use foreshadow::shoot::{self, Engine, Settle, StillOptions};
+use foreshadow::shoot::{self, Device, Engine, EngineOptions, Settle, StillOptions};
 use foreshadow::stage::{self, Stage};
 use glam::Vec3;
 
@@ -36,7 +36,7 @@ pub fn options(size: (u32, u32), samples: u32) -> StillOptions {
         size: Some(size),
         settle: Settle::Samples(samples),
         only: vec![],
-        engine: Engine::Trace,
+        engine: EngineOptions { engine: Engine::Trace, device: Device::Cpu, adapter: None },
         seed: 9,
     }
 }

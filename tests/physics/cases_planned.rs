@@ -11,7 +11,8 @@ use foreshadow::picture::{Tone, develop};
 use foreshadow::plan::room::Paint;
 use foreshadow::plan::{self, Length, Plan};
 use foreshadow::shoot::{
-    self, DomeAim, Engine, MeterOptions, MeterPoint, Readings, Settle, StillOptions,
+    self, Device, DomeAim, Engine, EngineOptions, MeterOptions, MeterPoint, Readings, Settle,
+    StillOptions,
 };
 use foreshadow::stage::{self as set_stage, Stage};
 use foreshadow::trace::Tracer;
@@ -77,7 +78,7 @@ fn rendered(plan: &Plan, size: (u32, u32), samples: u32) -> (Stage, Layers) {
         size: Some(size),
         settle: Settle::Samples(samples),
         only: vec![],
-        engine: Engine::Trace,
+        engine: EngineOptions { engine: Engine::Trace, device: Device::Cpu, adapter: None },
         seed: 4,
     };
     let layers = shoot::layers(plan, &stage, &options, &|_| ()).unwrap();

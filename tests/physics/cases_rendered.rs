@@ -15,7 +15,8 @@ use foreshadow::optics::fstop;
 use foreshadow::optics::surface::Surface;
 use foreshadow::plan::{self, Plan};
 use foreshadow::shoot::{
-    self, DomeAim, Engine, MeterOptions, MeterPoint, Readings, Settle, StillOptions,
+    self, Device, DomeAim, Engine, EngineOptions, MeterOptions, MeterPoint, Readings, Settle,
+    StillOptions,
 };
 use foreshadow::stage::{self as set_stage, Stage};
 use foreshadow::trace::Receptor;
@@ -166,7 +167,7 @@ fn a04_shutter_moves_ambient_only() {
         size: Some((24, 36)),
         settle: Settle::Samples(4),
         only: vec![],
-        engine: Engine::Trace,
+        engine: EngineOptions { engine: Engine::Trace, device: Device::Cpu, adapter: None },
         seed: 3,
     };
     let layers = shoot::layers(&slow, &stage, &options, &|_| ()).unwrap();

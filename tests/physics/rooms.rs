@@ -12,13 +12,13 @@ fn plain_camera() -> foreshadow::stage::Camera {
 
 /// The path-traced room of the reference table: 5 × 4 × 2.8 m, ceiling .8, walls .5, floor .2.
 /// The table's z is up; ours is y.
-fn table_room(lights: Vec<Light>, walls: f32, floor: f32) -> foreshadow::stage::Stage {
+pub fn table_room(lights: Vec<Light>, walls: f32, floor: f32) -> foreshadow::stage::Stage {
     let meshes = shell(Vec3::new(-2.5, 0.0, -2.0), Vec3::new(2.5, 2.8, 2.0), 0.8, walls, floor);
     stage(meshes, lights, plain_camera())
 }
 
 /// A beam that is even out to 40° and ends there: the table's cone.
-fn cone_up() -> Light {
+pub fn cone_up() -> Light {
     let beam = even_cone(80.0);
     let at = Vec3::new(0.0, 1.8, 0.0);
     light("cone", source(SourceShape::Disc { radius_m: 1e-3 }, at, Vec3::Y, beam, 1.0))

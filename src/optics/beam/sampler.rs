@@ -90,6 +90,22 @@ impl BeamSampler {
         self.beam.toward(local)
     }
 
+    /// The beam drawn from.
+    pub fn beam(&self) -> &Beam {
+        &self.beam
+    }
+
+    /// What it draws with, for other engines: ring edges as 1 − cosθ, cumulative probability at
+    /// each edge, density of each ring in 1/sr.
+    pub fn rings(&self) -> (&[f32], &[f32], &[f32]) {
+        (&self.edges, &self.cumulative, &self.density)
+    }
+
+    /// Angle in radians inside which all but a few rings lie.
+    pub fn reach_rad(&self) -> f32 {
+        self.reach_rad
+    }
+
     /// [`Beam::solid_angle`] of the beam drawn from, kept.
     pub fn solid_angle(&self) -> f64 {
         self.solid_angle_sr

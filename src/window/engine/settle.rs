@@ -22,6 +22,9 @@ const MOST_SAMPLES: u32 = 4096;
 /// A picture that gets better is shown anew so often.
 const SHOW_EVERY: Duration = Duration::from_millis(300);
 
+/// Layers as they were handed on: count of what was kept, stage, lights, size.
+type HandedOn = (u64, u64, Vec<String>, (u32, u32));
+
 struct Settling<'a> {
     shared: &'a Shared,
     renderer: Box<dyn Renderer>,
@@ -35,7 +38,7 @@ struct Settling<'a> {
     /// Counts what was kept.
     kept: u64,
     /// What was handed on last: layers, stage, lights, size.
-    shown: Option<(u64, u64, Vec<String>, (u32, u32))>,
+    shown: Option<HandedOn>,
 }
 
 /// Works until the window closes.
@@ -165,42 +168,35 @@ impl Settling<'_> {
     }
 
     fn settle(&mut self, task: &Task) {
+        let missing = self.with_fit(task, &[Fit::Missing]);
         // the room's level is needed before its light can be seen at all
-        let needs_rays = self.rays.is_none()
-            || self
-                .with_fit(task, &[Fit::Missing])
-                .iter()
-                .any(|&i| !task.plan.lights.iter().any(|light| light.name == task.names[i]));
-        if needs_rays {
+        let is_room = |i: &usize| !task.plan.lights.iter().any(|one| one.name == task.names[*i]);
+        if missing.iter().any(is_room) {
             self.trace_rays(task);
         }
-        let missing = self.with_fit(task, &[Fit::Missing]);
-        if !missing.is_empty() {
-            self.coarse(task, &missing);
-        } else {
+        if missing.is_empty() {
             self.show(task);
+        } else {
+            let stale = self.stale(task);
+            self.shared.set(|state| {
+                state.status = Status::Settling { done: 0.0, error_stops: f32::INFINITY, stale };
+            });
+            self.coarse(task, &missing);
         }
         if self.stopped() {
             return;
         }
-        if !needs_rays {
-            self.trace_rays(task);
+        self.trace_rays(task);
+        // first what has just had its coarse look, which is kept as rough
+        let rough = self.with_fit(task, &[Fit::Missing, Fit::Rough]);
+        let first: Vec<usize> =
+            rough.into_iter().filter(|i| missing.is_empty() || missing.contains(i)).collect();
+        if !first.is_empty() && !self.fine(task, &first) {
+            return;
         }
-        for wanted in [vec![Fit::Missing, Fit::Rough], vec![Fit::Near]] {
-            let which: Vec<usize> = match wanted[0] {
-                // the coarse look is kept as rough
-                Fit::Missing => {
-                    let rough = self.with_fit(task, &wanted);
-                    rough
-                        .into_iter()
-                        .filter(|i| missing.is_empty() || missing.contains(i))
-                        .collect()
-                }
-                _ => self.with_fit(task, &[Fit::Near, Fit::Rough, Fit::Missing]),
-            };
-            if !which.is_empty() && !self.fine(task, &which) {
-                return;
-            }
+        let rest = self.with_fit(task, &[Fit::Near, Fit::Rough, Fit::Missing]);
+        if !rest.is_empty() && !self.fine(task, &rest) {
+            return;
         }
         let error_stops = self.store.error_stops(&task.names);
         self.shared.set(|state| state.status = Status::Settled { error_stops });

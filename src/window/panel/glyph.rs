@@ -32,7 +32,7 @@ pub fn light(painter: &Painter, centre: Pos2, radius: f32, number: usize, on: bo
         _ => polygon(8, 0.4),
     };
     painter.add(shape);
-    if number % 8 == 0 && !on {
+    if number.is_multiple_of(8) && !on {
         painter.circle_stroke(centre, radius * 0.9, stroke);
     }
 }

@@ -100,10 +100,12 @@ fn picture(app: &mut App, ui: &mut Ui, rect: Rect) {
         _ => "picture through the lens",
     };
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, spoken));
-    if response.dragged() && app.comparing && app.compare == Compare::Wipe {
-        if let Some(at) = response.interact_pointer_pos() {
-            app.wipe = ((at.x - within.left()) / within.width()).clamp(0.0, 1.0);
-        }
+    if response.dragged()
+        && app.comparing
+        && app.compare == Compare::Wipe
+        && let Some(at) = response.interact_pointer_pos()
+    {
+        app.wipe = ((at.x - within.left()) / within.width()).clamp(0.0, 1.0);
     }
 }
 

@@ -181,7 +181,7 @@ fn mark(
     painter.galley(pos2(left, y - 15.0), galley, ink);
     let reads = level.f_number.map_or("–".into(), |f| fstop::reading(f, Step::Tenths));
     let beyond = if scale.is_beyond(stops as f32) { " beyond" } else { "" };
-    let text = format!("{}{beyond}", reads.replace("f/", "f/"));
+    let text = format!("{}{beyond}", reads);
     let font = FontId::proportional(11.5);
     painter.text(
         pos2(line + 14.0, y + 7.0),

@@ -343,13 +343,13 @@ fn marks(app: &App, painter: &egui::Painter, rect: Rect, eye: &Eye, stage: &Stag
             Pick::Light(name) => theme::light(app.number(name), dark),
             _ => Color32::WHITE,
         };
-        if picked || matches!(handle.pick, Pick::Light(_)) {
-            if let Some(aim) = handle.aim.and_then(|aim| on_screen(eye, rect, aim)) {
-                let width = if picked { 1.75 } else { 0.75 };
-                glyph::arrow(painter, handle.seen, aim, Stroke::new(width, color));
-                if picked {
-                    painter.circle_stroke(aim, 5.0, Stroke::new(1.5, color));
-                }
+        if (picked || matches!(handle.pick, Pick::Light(_)))
+            && let Some(aim) = handle.aim.and_then(|aim| on_screen(eye, rect, aim))
+        {
+            let width = if picked { 1.75 } else { 0.75 };
+            glyph::arrow(painter, handle.seen, aim, Stroke::new(width, color));
+            if picked {
+                painter.circle_stroke(aim, 5.0, Stroke::new(1.5, color));
             }
         }
         match &handle.pick {

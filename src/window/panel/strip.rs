@@ -156,10 +156,10 @@ fn compare(app: &mut App, ui: &mut Ui) {
         }
     });
     ui.horizontal(|ui| {
-        if let Some(Other::Kept(index)) = app.other.filter(|_| app.comparing) {
-            if ui.button(format!("Go back to {}", index + 1)).clicked() {
-                app.go_back(index);
-            }
+        if let Some(Other::Kept(index)) = app.other.filter(|_| app.comparing)
+            && ui.button(format!("Go back to {}", index + 1)).clicked()
+        {
+            app.go_back(index);
         }
         if app.reference.is_some() {
             let chosen = app.comparing && app.other == Some(Other::Reference);
