@@ -48,8 +48,25 @@ impl Document {
 
     /// A plan with nothing in it but room and camera.
     pub fn empty() -> Self {
-        // the shortest text of the format, which every version of this program reads
-        Self::new(plan::parse("(format: 1)", "empty").unwrap_or_else(|_| unlit()), None)
+        let plan = Plan {
+            format: 1,
+            title: String::new(),
+            note: String::new(),
+            room: Default::default(),
+            cloths: vec![],
+            boxes: vec![],
+            sitter: None,
+            lights: vec![],
+            boards: vec![],
+            ambient: None,
+            lamps: vec![],
+            windows: vec![],
+            camera: Default::default(),
+            development: Default::default(),
+            meter_constant: crate::optics::exposure::METER_CONSTANT,
+            folder: Default::default(),
+        };
+        Self::new(plan, None)
     }
 
     /// The plan.
@@ -80,7 +97,7 @@ impl Document {
         if plan == *self.plan {
             return Ok(());
         }
-        if let Some(fault) = check::check(&plan).into_iter().next() {
+        if let Some(fault) = check::draft(&plan).into_iter().next() {
             let problem = format!("{}: {}", fault.label, fault.problem);
             return Err(Refused { problem, remedy: fault.remedy });
         }
@@ -167,28 +184,6 @@ impl Document {
             None if self.plan.title.is_empty() => "untitled".into(),
             None => self.plan.title.clone(),
         }
-    }
-}
-
-/// A plan of defaults.
-fn unlit() -> Plan {
-    Plan {
-        format: 1,
-        title: String::new(),
-        note: String::new(),
-        room: Default::default(),
-        cloths: vec![],
-        boxes: vec![],
-        sitter: None,
-        lights: vec![],
-        boards: vec![],
-        ambient: None,
-        lamps: vec![],
-        windows: vec![],
-        camera: Default::default(),
-        development: Default::default(),
-        meter_constant: crate::optics::exposure::METER_CONSTANT,
-        folder: Default::default(),
     }
 }
 

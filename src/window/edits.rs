@@ -555,7 +555,7 @@ mod tests {
     use crate::window::orbit::direction;
 
     fn empty() -> Plan {
-        crate::plan::parse("(format: 1)", "test").unwrap()
+        crate::plan::parse_draft("(format: 1)", "test").unwrap()
     }
 
     #[test]

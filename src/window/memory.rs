@@ -128,7 +128,7 @@ pub fn left_behind(state: &Path) -> Vec<Unsaved> {
         let Some(kept) = kept.and_then(|text| serde_json::from_str::<Kept>(&text).ok()) else {
             continue;
         };
-        let Ok(mut plan) = plan::parse(&kept.plan, "unsaved work") else { continue };
+        let Ok(mut plan) = plan::parse_draft(&kept.plan, "unsaved work") else { continue };
         plan.folder = plan::Folder(kept.folder);
         let when = entry.metadata().and_then(|data| data.modified()).ok();
         found.push((when, Unsaved { path: kept.path, plan, kept_at }));

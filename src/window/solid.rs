@@ -247,7 +247,7 @@ mod tests {
 
     #[test]
     fn a_set_is_seen_into_from_outside_its_walls() {
-        let plan = crate::plan::parse("(format: 1, sitter: ())", "test").unwrap();
+        let plan = crate::plan::parse_draft("(format: 1, sitter: ())", "test").unwrap();
         let stage = Arc::new(crate::stage::build(&plan).unwrap());
         let eye = Orbit::default().eye(Vec2::new(120.0, 90.0));
         let rgb = draw(&Sight { stage, eye, ground: [1, 2, 3] });

@@ -8,7 +8,7 @@ use eframe::egui::{
 /// Colours of lights, in their order: told apart with the common kinds of colour blindness
 /// (Wong 2011, Points of view: Color blindness), in a darker and a lighter cut.
 const LIGHTS: [[u32; 2]; 8] = [
-    [0xf0b429, 0x9a6700],
+    [0xf0b429, 0x855900],
     [0x63b8ff, 0x0063a6],
     [0x3fcf9a, 0x00704a],
     [0xff8a5c, 0xb03f00],

@@ -67,7 +67,7 @@ impl Watch {
         if now.is_none() {
             return Some(Seen::Gone);
         }
-        Some(match plan::read(&self.path) {
+        Some(match plan::read_draft(&self.path) {
             Ok(plan) => Seen::Changed(Arc::new(plan)),
             Err(error) => Seen::Broken(error),
         })

@@ -59,6 +59,8 @@ fn three_lights_from_an_empty_plan_metered_kept_undone_and_exported() {
 
     // a still with its plan in it
     window.chord(Modifiers::COMMAND, Key::E);
+    window.click("480");
+    window.click("0.15 stop, quick");
     let path = window.path("still.png");
     window.type_into("File", path.to_str().unwrap());
     window

@@ -18,7 +18,7 @@ use crate::window::watch::{Seen, Watch};
 impl App {
     /// Opens a plan or a still that carries one.
     pub fn open(&mut self, path: &Path) {
-        match plan::read(path) {
+        match plan::read_draft(path) {
             Ok(plan) => {
                 let is_plan = path.extension().is_none_or(|ending| {
                     FileFormat::of_path(Path::new(&format!("a.{}", ending.to_string_lossy())))
@@ -70,7 +70,7 @@ impl App {
     /// Takes up unsaved work.
     pub(in crate::window) fn recover(&mut self, unsaved: &Unsaved) {
         let path = unsaved.path.clone();
-        let on_disk = path.as_deref().and_then(|path| plan::read(path).ok());
+        let on_disk = path.as_deref().and_then(|path| plan::read_draft(path).ok());
         let mut document =
             Document::new(on_disk.unwrap_or_else(|| unsaved.plan.clone()), path.clone());
         if document.path.is_none() {
@@ -111,7 +111,7 @@ impl App {
     /// Opens what was dropped or named: a plan, a still with its plan, else a reference picture.
     pub fn take_file(&mut self, path: &Path) {
         let picture = FileFormat::of_path(path).is_some();
-        if picture && plan::read(path).is_err() {
+        if picture && plan::read_draft(path).is_err() {
             self.load_reference(path);
         } else if self.document.is_changed() {
             self.dialog = Some(Dialog::Unsaved { then: Then::Open(path.to_owned()) });

@@ -25,6 +25,9 @@ const SHOW_EVERY: Duration = Duration::from_millis(300);
 /// Layers as they were handed on: count of what was kept, stage, lights, size.
 type HandedOn = (u64, u64, Vec<String>, (u32, u32));
 
+/// How far it is is said so often: every word draws the window anew.
+const SAY_EVERY: Duration = Duration::from_millis(200);
+
 struct Settling<'a> {
     shared: &'a Shared,
     renderer: Box<dyn Renderer>,
@@ -240,16 +243,20 @@ impl Settling<'_> {
         self.renderer.begin(job);
         let shared = self.shared;
         let mut shown = Instant::now();
+        let mut said = Instant::now();
         loop {
             let step = self.renderer.step(&shared.stop);
             if self.stopped() {
                 return false;
             }
-            let stale = self.stale(task);
-            shared.set(|state| {
-                state.status =
-                    Status::Settling { done: step.done, error_stops: step.error_stops, stale };
-            });
+            if step.settled || said.elapsed() >= SAY_EVERY {
+                said = Instant::now();
+                let stale = self.stale(task);
+                shared.set(|state| {
+                    state.status =
+                        Status::Settling { done: step.done, error_stops: step.error_stops, stale };
+                });
+            }
             let due = step.settled || shown.elapsed() >= SHOW_EVERY;
             if due && self.keep(task, which, task.size, step.samples) {
                 if step.settled {
