@@ -291,6 +291,7 @@ impl App {
             within_stops: 0.04,
             also,
         });
+        self.engine.pause(!self.jobs.is_empty());
         self.engine.look(Look { only: self.only.clone(), overlay: self.overlay });
         let number = self.engine.shown_number();
         if self.shown.as_ref().map_or(0, |shown| shown.number) != number {

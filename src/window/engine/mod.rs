@@ -125,6 +125,8 @@ struct State {
     shown: Option<Shown>,
     shown_count: u64,
     status: Status,
+    /// Other work wants the processor.
+    paused: bool,
     closing: bool,
 }
 
@@ -141,6 +143,14 @@ struct Shared {
 impl Shared {
     fn lock(&self) -> MutexGuard<'_, State> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Waits while other work wants the processor and no new wish has come.
+    fn rest(&self) {
+        let mut state = self.lock();
+        while state.paused && !state.closing && !self.stop.load(Ordering::Relaxed) {
+            state = self.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
+        }
     }
 
     fn set(&self, change: impl FnOnce(&mut State)) {
@@ -202,6 +212,16 @@ impl Engine {
         state.wish_number += 1;
         drop(state);
         self.shared.changed.notify_all();
+    }
+
+    /// Lets the picture rest while a verb's work wants the processor; first looks still come.
+    pub fn pause(&self, paused: bool) {
+        let mut state = self.shared.lock();
+        if state.paused != paused {
+            state.paused = paused;
+            drop(state);
+            self.shared.changed.notify_all();
+        }
     }
 
     /// Chooses what is seen of the layers; no ray is traced for it.

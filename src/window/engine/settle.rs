@@ -245,6 +245,7 @@ impl Settling<'_> {
         let mut shown = Instant::now();
         let mut said = Instant::now();
         loop {
+            shared.rest();
             let step = self.renderer.step(&shared.stop);
             if self.stopped() {
                 return false;
