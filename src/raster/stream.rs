@@ -141,13 +141,14 @@ impl Stream {
         }
     }
 
-    /// Points of the fronts in a round: one of a tube faces half of what it lights, one of a wide
+    /// Points of the fronts in a round: one of a tube or ball faces half of what it lights, one of a wide
     /// front stands at one end of it, and a first look at either would be a stop off.
     fn front_points(&self) -> u32 {
         const WIDE_M2: f32 = 0.25;
         let films = self.emitter.films();
         let area: f32 = films.iter().map(|film| film.area).sum();
-        let round = |film: &Film| matches!(film.shape, SourceShape::Tube { .. });
+        let round =
+            |film: &Film| matches!(film.shape, SourceShape::Tube { .. } | SourceShape::Ball { .. });
         if films.len() > 1 || area > WIDE_M2 || films.iter().any(round) { 4 } else { 1 }
     }
 

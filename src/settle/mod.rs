@@ -19,8 +19,8 @@ use glam::Vec3;
 
 use crate::gpu::{Gpu, GpuError};
 use crate::layers::Layers;
-use crate::picture::Tone;
-use crate::picture::card::Developer;
+use crate::picture::card::{CardLayer, LensDeveloper};
+use crate::picture::{Development, Taking};
 use crate::raster::{self, Change, Raster};
 use crate::stage::{Light, Stage};
 use crate::trace::gpu::{FirstLook, GpuTracer, Pools, Session, Shower};
@@ -44,7 +44,7 @@ pub struct Slide {
     card: GpuTracer,
     session: Session,
     shower: Shower,
-    developer: Developer,
+    developer: LensDeveloper,
     shown: Vec<wgpu::Buffer>,
     pass: u32,
     steps: u32,
@@ -74,7 +74,8 @@ impl Slide {
         let tracer = Tracer::new(&framed, keep);
         let card = GpuTracer::new(gpu, &tracer)?;
         let session = Session::new(&card, &tracer, &options)?;
-        let pixels = options.width * options.height;
+        let size = (options.width, options.height);
+        let pixels = size.0 * size.1;
         let shown = (0..session.lights())
             .map(|_| gpu.zeros("shown", u64::from(pixels) * 16))
             .collect::<Result<_, _>>()?;
@@ -85,7 +86,7 @@ impl Slide {
             options,
             raster,
             shower: Shower::new(&card)?,
-            developer: Developer::new(gpu, pixels)?,
+            developer: LensDeveloper::new(gpu, size)?,
             tracer,
             card,
             session,
@@ -197,11 +198,54 @@ impl Slide {
         (0..self.session.tiles()).map(|tile| self.session.samples(tile, light)).min().unwrap_or(0)
     }
 
-    /// Develops what there is. The picture is then in [`Slide::picture`].
+    /// Develops what there is, as a plain lens shows it. The picture is then in [`Slide::picture`].
     ///
     /// # Errors
     /// Where the card went away.
-    pub fn develop(&mut self, tone: Tone) -> Result<(), GpuError> {
+    pub fn develop(&mut self, development: impl Into<Development>) -> Result<(), GpuError> {
+        self.show()?;
+        let layers: Vec<&wgpu::Buffer> = self.shown.iter().collect();
+        self.developer.plain(&self.gpu, &layers, &self.options.mix, development);
+        self.gpu.check()
+    }
+
+    /// Develops what there is through the camera's lens and filter, at the mix of `taking`.
+    ///
+    /// # Errors
+    /// Where the card has no room, or went away.
+    pub fn develop_through(
+        &mut self,
+        taking: &Taking,
+        development: impl Into<Development>,
+    ) -> Result<(), GpuError> {
+        self.show()?;
+        let lights = self.tracer.scene.lights.iter().zip(&self.shown);
+        let layers: Vec<CardLayer> = lights
+            .map(|(light, pixels)| CardLayer { name: &light.name, kind: light.kind, pixels })
+            .collect();
+        self.developer.develop(&self.gpu, &layers, taking, development)?;
+        self.gpu.check()
+    }
+
+    /// The linear picture that was developed last, in today's mix, before any lens. Waits for the
+    /// card.
+    ///
+    /// # Errors
+    /// Where the card went away.
+    pub fn linear(&self) -> Result<Vec<Vec3>, GpuError> {
+        let pixels = u64::from(self.options.width) * u64::from(self.options.height);
+        let mut sum = vec![Vec3::ZERO; pixels as usize];
+        for (shown, &factor) in self.shown.iter().zip(&self.options.mix) {
+            let layer: Vec<[f32; 4]> = self.gpu.read(shown, 0, pixels)?;
+            for (sum, [r, g, b, _]) in sum.iter_mut().zip(layer) {
+                *sum += factor * Vec3::new(r, g, b);
+            }
+        }
+        Ok(sum)
+    }
+
+    /// Each light's picture so far, both engines weighted by trust.
+    fn show(&mut self) -> Result<(), GpuError> {
         let first = self.raster.error_stops().hypot(RASTER_FLOOR_STOPS);
         let lights = self.session.lights();
         for light in 0..lights {
@@ -215,14 +259,12 @@ impl Slide {
             });
             self.shower.show(&self.card, &self.session, light, look, &self.shown[light])?;
         }
-        let layers: Vec<&wgpu::Buffer> = self.shown.iter().collect();
-        self.developer.develop(&self.gpu, &layers, &self.options.mix, tone);
-        self.gpu.check()
+        Ok(())
     }
 
     /// The developed picture on the card: a word a pixel, row by row, red in the low byte.
     pub fn picture(&self) -> &wgpu::Buffer {
-        &self.developer.picture
+        self.developer.picture()
     }
 
     /// The developed picture. Waits for the card.

@@ -1,31 +1,36 @@
-//! What the graphics card gives: trace-gpu beside trace-cpu on the same plan, size and error, ms a
-//! step by pass, how a step's cost grows, re-mixing, memory.
+//! What the graphics card gives: seconds to an error of trace-gpu, rasteriser and slide beside
+//! trace-cpu on the same plan and size, first pictures after edits, ms a step by pass, re-mixing,
+//! memory, how a step's cost grows.
 //!
 //! ```text
 //! cargo bench --bench gpu [-- PLAN]       PLAN: name of a shipped plan
 //! ```
 //! The same command on any card; on software Vulkan with smaller pictures, as the output says.
-//! Errors are the spread of independent pictures, as in the bench `engines`. Nothing here passes
-//! or fails: the ratios are for reading.
+//! Errors of the tracer are the spread of independent pictures, as in the bench `engines`; those of
+//! rasteriser and slide are against a long render. Each part prints what it has at once, and one
+//! that fails is named and passed over. Nothing here passes or fails: the ratios are for reading.
 
+mod looks;
 #[expect(dead_code, reason = "the bench of engines uses the rest")]
 mod measure;
 
 use std::time::Instant;
 
 use foreshadow::gpu::{Choice, Gpu};
-use foreshadow::layers::{Layers, LightKind};
+use foreshadow::layers::LightKind;
 use foreshadow::optics::beam::Beam;
-use foreshadow::optics::color::luminance;
+use foreshadow::optics::exposure::Exposure;
 use foreshadow::optics::surface::Surface;
-use foreshadow::picture::Tone;
-use foreshadow::picture::card::Developer;
+use foreshadow::picture::card::{CardLayer, Developer, LensDeveloper};
+use foreshadow::picture::{Mix, StrayLens, Taking, Tone, View};
 use foreshadow::plan::{self, shipped};
+use foreshadow::raster::{self, Raster};
 use foreshadow::stage::{self, Light, Mesh, Role, Source, SourceShape, Stage};
 use foreshadow::trace::gpu::{GpuTracer, Pools, Session, Shower};
 use foreshadow::trace::{Options, Tracer};
 use foreshadow::{shoot, trace};
 use glam::Vec3;
+use looks::{Scene, mixed};
 use measure::spread;
 
 /// Independent pictures for an error.
@@ -60,14 +65,65 @@ fn main() {
     let sizes: &[(u32, u32)] =
         if gpu.is_real() { &[(960, 640), (1920, 1080)] } else { &[(240, 160)] };
     for &size in sizes {
-        to_target(&gpu, &plan, &stage, size);
+        part("time to an error", &mut || to_target(&gpu, &plan, &stage, size));
     }
     for &size in sizes {
-        by_pass(&gpu, &plan, &stage, size);
+        let looks = || scene(&plan, &stage, size);
+        part("first looks", &mut || looks_to_target(&gpu, &looks()));
+        part("first pictures", &mut || looks::first_pictures(&gpu, &looks()));
     }
-    let remix = if gpu.is_real() { (3840, 2160) } else { (1920, 1080) };
-    remixed(&gpu, remix);
-    growth(&gpu);
+    for &size in sizes {
+        part("passes of the tracer", &mut || by_pass(&gpu, &plan, &stage, size));
+        part("passes of the rasteriser", &mut || {
+            looks::raster_by_pass(&gpu, &scene(&plan, &stage, size));
+        });
+    }
+    let real = gpu.is_real();
+    part("re-mix", &mut || remixed(&gpu, if real { (3840, 2160) } else { (1920, 1080) }));
+    part("filter", &mut || filtered(&gpu, if real { (1920, 1080) } else { (480, 320) }));
+    part("growth", &mut || growth(&gpu));
+}
+
+/// Does a part of the work; a failure is told and the rest goes on.
+fn part(what: &str, work: &mut dyn FnMut()) {
+    let begun = Instant::now();
+    let done = std::panic::catch_unwind(std::panic::AssertUnwindSafe(work));
+    let outcome = if done.is_ok() { "took" } else { "FAILED after" };
+    println!("[{what} {outcome} {:.1} s]", begun.elapsed().as_secs_f64());
+}
+
+/// The plan's set framed to a size.
+fn scene(plan: &plan::Plan, stage: &Stage, size: (u32, u32)) -> Scene {
+    let (tracer, mix) = framed(plan, stage, size);
+    let names = tracer.scene.lights.iter().map(|light| light.name.clone()).collect();
+    let mut stage = stage.clone();
+    stage.camera = stage.camera.cropped_to(f64::from(size.0) / f64::from(size.1));
+    Scene { stage, names, mix, size }
+}
+
+/// Rasteriser and slide against a long render.
+fn looks_to_target(gpu: &Gpu, scene: &Scene) {
+    let tracer = Tracer::new(&scene.stage, |light| scene.names.contains(&light.name));
+    let samples = if gpu.is_real() { 768 } else { 192 };
+    let asked = options(scene.size, samples, 99, &scene.mix);
+    let truth = if gpu.is_real() {
+        let card = GpuTracer::new(gpu, &tracer).expect("the scene fits");
+        card.render(&tracer, &asked, &mut |_| true).expect("the card stays").0
+    } else {
+        tracer.render(&asked, &mut |_| true)
+    };
+    let truth = mixed(&truth, &scene.mix);
+    println!("{}×{}, to e10 of 5 % of {samples} samples:", scene.size.0, scene.size.1);
+    println!("  slide    {}", looks::slide_to_target(gpu, scene, TARGET, &truth));
+    println!("  raster   {}", looks::raster_to_target(gpu, scene, TARGET, &truth));
+    match gpu.device.generate_allocator_report() {
+        Some(report) => println!(
+            "  memory on the card: {} MB used, {} MB reserved",
+            report.total_allocated_bytes >> 20,
+            report.total_reserved_bytes >> 20
+        ),
+        None => println!("  memory on the card: the driver does not say"),
+    }
 }
 
 /// A tracer of the plan's lit lights, framed to a size, and what each is worth in the mix.
@@ -96,16 +152,6 @@ fn options(size: (u32, u32), samples: u32, seed: u32, mix: &[Vec3]) -> Options {
         mix: mix.to_vec(),
         time_limit: None,
     }
-}
-
-fn mixed(layers: &Layers, factors: &[Vec3]) -> Vec<f32> {
-    let mut picture = vec![0.0; layers.depth.len()];
-    for (layer, &factor) in layers.layers.iter().zip(factors) {
-        for (sum, &value) in picture.iter_mut().zip(&layer.pixels) {
-            *sum += luminance(value * factor);
-        }
-    }
-    picture
 }
 
 /// Seconds of one picture, and pictures of several seeds.
@@ -258,6 +304,26 @@ fn remixed(gpu: &Gpu, (width, height): (u32, u32)) {
     println!("re-mix of three lights at {width}×{height}: {each:.3} ms");
 }
 
+/// Development of one light through a diffusion filter.
+fn filtered(gpu: &Gpu, (width, height): (u32, u32)) {
+    let layer = gpu.zeros("layer", u64::from(width * height) * 16).expect("a layer fits");
+    let mut developer = LensDeveloper::new(gpu, (width, height)).expect("the picture fits");
+    let exposure = Exposure { iso: 100.0, f_number: 4.0, shutter_s: 0.008 };
+    let view = View { half_tan: [0.24, 0.16], pupil_tan: 0.02 };
+    let mut taking = Taking::plain(Mix::new(exposure), view);
+    taking.lens = StrayLens { flare: 0.0, filter: 0.25 };
+    let layers = [CardLayer { name: "light", kind: LightKind::Flash, pixels: &layer }];
+    let mut once = || {
+        let begun = Instant::now();
+        developer.develop(gpu, &layers, &taking, Tone::Neutral).expect("a card that stays");
+        gpu.wait().expect("a card that stays");
+        begun.elapsed().as_secs_f64() * 1e3
+    };
+    let first = once();
+    let each = (0..3).map(|_| once()).fold(f64::INFINITY, f64::min);
+    println!("diffusion filter at {width}×{height}: {each:.2} ms, with a new lens {first:.1} ms");
+}
+
 /// A room with a creased cloth of so many triangles and so many discs aimed at its middle.
 fn creased(triangles: u32, lights: u32) -> Stage {
     let mut stage = stage::build(
@@ -312,7 +378,10 @@ fn creased(triangles: u32, lights: u32) -> Stage {
 /// A step's cost by lights and by triangles.
 fn growth(gpu: &Gpu) {
     let size = if gpu.is_real() { (960, 640) } else { (96, 64) };
-    println!("a sample of every pixel at {}×{}, ms (trace-cpu in brackets):", size.0, size.1);
+    println!(
+        "a sample of every pixel at {}×{}, ms (trace-cpu in brackets); a step of raster:",
+        size.0, size.1
+    );
     let cases = [(100_000, 1), (100_000, 4), (100_000, 16), (500_000, 4), (2_000_000, 4)];
     for (triangles, lights) in cases {
         let stage = creased(triangles, lights);
@@ -332,6 +401,19 @@ fn growth(gpu: &Gpu) {
         let begun = Instant::now();
         tracer.render(&trace::Options { max_samples: 1, ..options }, &mut |_| true);
         let cores = begun.elapsed().as_secs_f64() * 1e3;
-        println!("  {triangles:>9} triangles, {lights:>2} lights   {best:8.2} ({cores:.0})");
+        let steps = raster::Options::new(size.0, size.1);
+        let mut raster = Raster::new(gpu, &stage, |_| true, steps).expect("the scene fits");
+        let mut step = || {
+            let begun = Instant::now();
+            raster.step().expect("a card that stays");
+            gpu.wait().expect("a card that stays");
+            begun.elapsed().as_secs_f64() * 1e3
+        };
+        let first = step();
+        let stepped = (0..3).map(|_| step()).fold(f64::INFINITY, f64::min);
+        println!(
+            "  {triangles:>9} triangles, {lights:>2} lights   {best:8.2} ({cores:.0}); raster \
+             {stepped:8.2}, its first {first:.0}"
+        );
     }
 }

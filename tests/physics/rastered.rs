@@ -57,23 +57,26 @@ fn penumbra_width_of_disc_sources() {
 }
 
 /// Illuminance that a small grey card shows at `at`, looking along `axis`, by layer.
-fn illuminance(mut stage: Stage, at: Vec3, axis: Vec3, steps: u32) -> Vec<f64> {
+fn illuminance(mut stage: Stage, at: Vec3, axis: Vec3, (steps, seed): (u32, u32)) -> Vec<f64> {
     const GREY: f32 = 0.2;
+    let options = Options { seed, ..Options::new(8, 8) };
     // off the floor by as much as the table's meter, and thin
     stage.meshes.push(square("card", at, axis, 0.01, GREY));
     let side = if axis.y.abs() > 0.5 { axis } else { axis + Vec3::Y * 0.2 };
     stage.camera = camera(at + side.normalize() * 0.3, at, 1.0);
-    let layers = rastered(&stage, steps, Options::new(8, 8));
+    let layers = rastered(&stage, steps, options);
     let mean =
         |pixels: &[Vec3]| pixels.iter().map(|p| y(p.as_dvec3())).sum::<f64>() / pixels.len() as f64;
     let exitance = |pixels: &[Vec3]| std::f64::consts::PI * mean(pixels) / f64::from(GREY);
     layers.layers.iter().map(|layer| exitance(&layer.pixels)).collect()
 }
 
+/// Drawings of a place.
+const SEEDS: u32 = 4;
+
 /// Source: Mitsuba 3.9.1 scalar_rgb path integrator, 512 seeds × 4096 samples: the room of 5 × 4 ×
 /// 2.8 m, ceiling .8, walls .5, floor .2. Irradiance for each unit of the source.
 #[test]
-#[ignore = "one of six places comes 2.9 % low after 96 steps"]
 fn room_bounce_against_the_path_traced_table() {
     let at = Vec3::new(1.0, 1.2, 0.0);
     for (at, axis, expected) in [
@@ -81,15 +84,24 @@ fn room_bounce_against_the_path_traced_table() {
         (at, -Vec3::X, 0.049_274_6),
         (Vec3::new(0.0, 1.5, -1.5), -Vec3::Z, 0.016_997),
     ] {
-        let got = illuminance(table_room(vec![cone_up()], 0.5, 0.2), at, axis, 96)[0];
-        eprintln!("cone {at} {axis}: {got}, expected {expected}: {:.4}", got / expected - 1.0);
+        // light that comes twice and thrice round is noisy: several drawings
+        let drawn: Vec<f64> = (1..=SEEDS)
+            .map(|seed| illuminance(table_room(vec![cone_up()], 0.5, 0.2), at, axis, (96, seed))[0])
+            .collect();
+        let got = drawn.iter().sum::<f64>() / f64::from(SEEDS);
+        let scatter = drawn.iter().map(|one| (one - got).powi(2)).sum::<f64>();
+        let noise = (scatter / f64::from(SEEDS * (SEEDS - 1))).sqrt() / got;
+        eprintln!(
+            "cone {at} {axis}: {got}, expected {expected}: {:.4}, noise {noise:.4}",
+            got / expected - 1.0
+        );
         close(got, expected, 0.02);
     }
     for (axis, expected) in
         [(Vec3::Y, 0.256_795 + 0.378_306), (-Vec3::X, 0.173_507 + 0.630_510), (Vec3::X, 0.117_739)]
     {
         let lamps = isotropic(Vec3::new(0.0, 1.8, 0.0)).into();
-        let got: f64 = illuminance(table_room(lamps, 0.5, 0.2), at, axis, 64).iter().sum();
+        let got: f64 = illuminance(table_room(lamps, 0.5, 0.2), at, axis, (64, 1)).iter().sum();
         eprintln!("isotropic {axis}: {got}, expected {expected}: {:.4}", got / expected - 1.0);
         close(got, expected, 0.02);
     }

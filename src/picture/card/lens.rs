@@ -99,6 +99,18 @@ impl LensDeveloper {
         self.work(gpu, layers, taking, development.into(), false)
     }
 
+    /// Puts a development of `layers` (vec4f a pixel each) with the mix's factors on the card's
+    /// list of work, as a lens without filter, flare or fall-off shows them. Does not wait.
+    pub fn plain(
+        &self,
+        gpu: &Gpu,
+        layers: &[&wgpu::Buffer],
+        factors: &[Vec3],
+        development: impl Into<Development>,
+    ) {
+        self.developer.develop(gpu, layers, factors, development);
+    }
+
     /// The picture before it is developed, as [`Taking::picture`] gives it but for curtains,
     /// fall-off and stray light, which come with development. Waits for the card.
     ///

@@ -119,7 +119,56 @@ pub fn mesh<S: Solid>(solid: &S, grid: &Grid) -> Shell {
 
     let (positions, normals) = settled.into_iter().unzip();
     let triangles = net.indices.chunks_exact(3).map(|t| [t[0], t[1], t[2]]).collect();
-    unpinch(Shell { positions, normals, triangles })
+    let mut shell = unpinch(Shell { positions, normals, triangles });
+    mend(&mut shell);
+    shell
+}
+
+/// Cosine between a vertex's normal and that of the faces about it below which the field has a
+/// kink there that the net does not follow.
+const AGREE_COS: f32 = 0.7;
+
+/// Where two parts of a solid meet in a kink finer than the grid, a vertex may take the slope of
+/// the part that does not show: a dark speck on lit cloth. Such a vertex goes to the middle of
+/// its neighbours and looks where its faces look.
+fn mend(shell: &mut Shell) {
+    let faces = |shell: &Shell| {
+        let mut sums = vec![Vec3::ZERO; shell.positions.len()];
+        for t in &shell.triangles {
+            let [a, b, c] = t.map(|i| shell.positions[i as usize]);
+            let area = (b - a).cross(c - a);
+            t.iter().for_each(|&i| sums[i as usize] += area);
+        }
+        sums
+    };
+    let sums = faces(shell);
+    let kinked: Vec<bool> = sums
+        .iter()
+        .zip(&shell.normals)
+        .map(|(sum, normal)| sum.normalize_or(*normal).dot(*normal) < AGREE_COS)
+        .collect();
+    if !kinked.contains(&true) {
+        return;
+    }
+    let mut middles = vec![(Vec3::ZERO, 0.0f32); shell.positions.len()];
+    for t in &shell.triangles {
+        for k in 0..3 {
+            let (i, next) = (t[k] as usize, t[(k + 1) % 3] as usize);
+            if kinked[i] {
+                middles[i].0 += shell.positions[next];
+                middles[i].1 += 1.0;
+            }
+        }
+    }
+    for (i, (sum, count)) in middles.into_iter().enumerate() {
+        if count > 0.0 {
+            shell.positions[i] = sum / count;
+        }
+    }
+    let sums = faces(shell);
+    for i in (0..kinked.len()).filter(|&i| kinked[i]) {
+        shell.normals[i] = sums[i].normalize_or(shell.normals[i]);
+    }
 }
 
 /// The grid points a block owns.
