@@ -32,3 +32,4 @@ pub mod settle;
 pub mod shoot;
 pub mod stage;
 pub mod trace;
+pub mod window;

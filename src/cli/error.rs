@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use crate::plan::{self, Fault, Plan, PlanError};
 use crate::shoot::{OutputError, ShootError};
+use crate::window::WindowError;
 
 /// A run's failure.
 #[derive(Debug, thiserror::Error)]
@@ -30,6 +31,9 @@ pub(super) enum CliError {
     /// Ours or the machine's.
     #[error(transparent)]
     Shoot(ShootError),
+    /// The machine's: no display.
+    #[error(transparent)]
+    Window(#[from] WindowError),
     /// Standard output.
     #[error("cannot print the result: {0}")]
     Print(#[from] io::Error),
@@ -81,7 +85,10 @@ impl CliError {
                 | ShootError::Vary(_)
                 | ShootError::Picture { .. },
             ) => 2,
-            Self::Output(OutputError::Write { .. }) | Self::Shoot(_) | Self::Print(_) => 1,
+            Self::Output(OutputError::Write { .. })
+            | Self::Shoot(_)
+            | Self::Window(_)
+            | Self::Print(_) => 1,
         })
     }
 }

@@ -17,6 +17,7 @@ mod sheet;
 mod still;
 mod sweep;
 mod typed;
+mod window;
 mod wish;
 
 use std::io::{self, Write};
@@ -29,15 +30,18 @@ use error::CliError;
 
 /// See studio light and shadow before carrying gear into the studio.
 #[derive(Debug, Parser)]
-#[command(name = "foreshadow", version, arg_required_else_help = true)]
-#[command(after_help = "Start: foreshadow new my.ron, then foreshadow still my.ron -o my.png")]
+#[command(name = "foreshadow", version)]
+#[command(
+    after_help = "Without a command the window opens. Or start: foreshadow new my.ron, then foreshadow still my.ron -o my.png"
+)]
 struct Typed {
     #[command(subcommand)]
-    verb: Verb,
+    verb: Option<Verb>,
 }
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    Window(window::Typed),
     New(new::Typed),
     Still(still::Typed),
     Series(series::Typed),
@@ -72,13 +76,10 @@ fn run() -> Result<ExitCode, CliError> {
             asked.print()?;
             return Ok(ExitCode::SUCCESS);
         }
-        Err(help) if help.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
-            help.print()?;
-            return Ok(ExitCode::from(2));
-        }
         Err(error) => return Err(CliError::arguments(&error)),
     };
-    match typed.verb {
+    match typed.verb.unwrap_or_else(|| Verb::Window(window::Typed::default())) {
+        Verb::Window(typed) => window::run(typed),
         Verb::New(typed) => new::run(typed),
         Verb::Still(typed) => still::run(typed),
         Verb::Series(typed) => series::run(typed),

@@ -39,7 +39,7 @@ pub use error::PlanError;
 pub use head::{Drift, Head, HeadClass, Output, Step, TubeSeen};
 pub use light::{Gel, Light, Place, Target};
 pub use modifier::{Doors, FrontCloth, Modifier, OpenDish, Shutters};
-pub use read::{blame, parse, read};
+pub use read::{blame, parse, parse_draft, read, read_draft};
 pub use room::{Mark, Paint, Room, SetBox};
 pub use sitter::{Garment, GarmentCut, Hair, HairStyle, HeadTurn, Pose, Sitter};
 pub use units::{Aperture, Diffusion, Length, Neutral, Power, Shutter};

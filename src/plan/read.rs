@@ -32,7 +32,21 @@ pub(super) fn language() -> ron::Options {
 pub fn read(path: impl AsRef<Path>) -> Result<Plan, PlanError> {
     let path = path.as_ref();
     let name = path.display().to_string();
-    let mut plan = parse(&text(path, &name)?, &name)?;
+    read_as(path, &name, parse)
+}
+
+/// The same of a plan under work, which may have no light yet.
+pub fn read_draft(path: impl AsRef<Path>) -> Result<Plan, PlanError> {
+    let path = path.as_ref();
+    read_as(path, &path.display().to_string(), parse_draft)
+}
+
+fn read_as(
+    path: &Path,
+    name: &str,
+    parse: fn(&str, &str) -> Result<Plan, PlanError>,
+) -> Result<Plan, PlanError> {
+    let mut plan = parse(&text(path, name)?, name)?;
     plan.folder = Folder(path.parent().map(Path::to_owned).unwrap_or_default());
     Ok(plan)
 }
@@ -84,6 +98,19 @@ fn text(path: &Path, name: &str) -> Result<String, PlanError> {
 
 /// Reads and checks the plan in `text`; `name` stands for the file in messages.
 pub fn parse(text: &str, name: &str) -> Result<Plan, PlanError> {
+    parse_checked(text, name, check::check)
+}
+
+/// The same of a plan under work, which may have no light yet.
+pub fn parse_draft(text: &str, name: &str) -> Result<Plan, PlanError> {
+    parse_checked(text, name, check::draft)
+}
+
+fn parse_checked(
+    text: &str,
+    name: &str,
+    check: fn(&Plan) -> Vec<Fault>,
+) -> Result<Plan, PlanError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let failed = |faults: Vec<(Range<usize>, Fault)>| {
         let locate = |(range, fault)| LocatedFault::at(text, range, fault);
@@ -106,7 +133,7 @@ pub fn parse(text: &str, name: &str) -> Result<Plan, PlanError> {
         Ok(plan) => plan,
         Err(error) => return failed(vec![diagnose::syntax(text, &index, &error)]),
     };
-    let faults = check::check(&plan);
+    let faults = check(&plan);
     if !faults.is_empty() {
         let range = |fault: &Fault| index.value(&fault.path).unwrap_or(0..1);
         return failed(faults.into_iter().map(|fault| (range(&fault), fault)).collect());

@@ -4,6 +4,7 @@ pub mod balance;
 pub mod check;
 mod engine;
 mod gains;
+pub mod keys;
 mod map;
 pub mod options;
 pub mod output;
@@ -12,6 +13,7 @@ mod rastered;
 mod read_meter;
 pub mod readings;
 mod still;
+mod stopping;
 mod table;
 mod take;
 
@@ -19,7 +21,7 @@ use std::path::Path;
 
 pub use balance::{BalanceOptions, Balanced, balance};
 pub use check::{Note, Severity};
-pub use gains::{mix, try_mix};
+pub use gains::{exposure, mix, try_mix};
 pub use map::{MapZero, map_of, stops_map};
 pub use options::{
     Device, DomeAim, Engine, EngineOptions, MeterOptions, MeterPoint, Progress, Settle,
@@ -28,7 +30,8 @@ pub use options::{
 pub use output::{Output, OutputError};
 pub use read_meter::{meter, meter_places, read};
 pub use readings::Readings;
-pub use still::{layers, still};
+pub use still::{default_size, layers, lit, still};
+pub use stopping::stoppable;
 pub use table::{TableStyle, columns};
 pub use take::{Rays, curtains, develop_plan, development, rays, record, take, taking, view};
 
@@ -52,6 +55,9 @@ pub enum ShootError {
     /// The set cannot stand in its room.
     #[error(transparent)]
     Stage(#[from] StageError),
+    /// Called off by whoever asked for it.
+    #[error("stopped before it was done; nothing was written")]
+    Stopped,
     /// Nothing is lit.
     #[error("every light is off and there is no ambient: nothing would be seen; turn one on")]
     Dark,

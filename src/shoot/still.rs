@@ -8,6 +8,7 @@ use super::gains;
 use super::options::{Engine, Progress, Settle, StillOptions};
 use super::output::Output;
 use super::rastered;
+use super::stopping::stopped;
 use super::take::{develop_plan, record, take};
 use crate::layers::Layers;
 use crate::picture::{FileFormat, Still, Taking, encode_taken, holds, write_exr_taken};
@@ -100,15 +101,16 @@ pub(super) fn layers_over(
         time_limit: None,
     };
     let note = |step| progress(Progress { done: 0.0, step });
-    engine::render(&tracer, &options.engine, &trace, under, &note, &mut |now| {
+    let layers = engine::render(&tracer, &options.engine, &trace, under, &note, &mut |now| {
         let done = match within_stops {
             // error falls with the root of the work
             Some(within) => f64::from((within / now.error_stops).powi(2).max(now.settled)),
             None => f64::from(now.pass) / f64::from(max_samples),
         };
         progress(Progress { done, step: "settling" });
-        true
-    })
+        !stopped()
+    });
+    if stopped() { Err(ShootError::Stopped) } else { layers }
 }
 
 /// Renders a still and writes it to its place.
@@ -144,7 +146,7 @@ pub(super) fn size(stage: &Stage, options: &StillOptions) -> (u32, u32) {
 }
 
 /// The camera's format with a long side of so many pixels.
-pub(super) fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
+pub fn default_size(stage: &Stage, long_side: f64) -> (u32, u32) {
     let [w, h] = stage.camera.sensor_m;
     let scale = long_side / w.max(h);
     ((w * scale).round() as u32, (h * scale).round() as u32)

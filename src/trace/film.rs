@@ -62,8 +62,8 @@ pub struct Tile {
     review_at: u32,
 }
 
-/// Cuts a picture into tiles.
-pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
+/// Cuts a picture into tiles that look at the lights `asked`.
+pub fn tiles(width: u32, height: u32, lights: usize, asked: &[usize]) -> Vec<Tile> {
     let mut tiles = Vec::new();
     for y in (0..height).step_by(TILE as usize) {
         for x in (0..width).step_by(TILE as usize) {
@@ -76,7 +76,7 @@ pub fn tiles(width: u32, height: u32, lights: usize) -> Vec<Tile> {
                 height: h,
                 stream_paths: [0; STREAMS],
                 samples: vec![0; lights],
-                wanted: (0..lights).collect(),
+                wanted: asked.to_vec(),
                 sums: vec![Sum::default(); pixels * lights],
                 base: vec![0.0; pixels],
                 least: FIRST_REVIEW,
@@ -130,7 +130,7 @@ impl Tile {
         }
         let lights = self.samples.len();
         let gains: Vec<f32> =
-            levels.iter().zip(&self.samples).map(|(level, &n)| level / n as f32).collect();
+            levels.iter().zip(&self.samples).map(|(level, &n)| level / n.max(1) as f32).collect();
         self.light_errors.fill(0.0);
         let mut sum = 0.0;
         for (pixel, base) in self.sums.chunks_exact(lights).zip(&self.base) {
@@ -161,7 +161,7 @@ impl Tile {
             .light_errors
             .iter()
             .zip(&self.samples)
-            .map(|(error, &n)| error * error / n as f32)
+            .map(|(error, &n)| if n > 0 { error * error / n as f32 } else { -1.0 })
             .collect();
         let best = worth.iter().copied().fold(0.0, f32::max);
         self.wanted = (0..worth.len()).filter(|&light| worth[light] >= WORTHWHILE * best).collect();

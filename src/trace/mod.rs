@@ -13,19 +13,21 @@ pub mod gpu;
 mod into_lens;
 mod light_paths;
 mod receptor;
+mod run;
 pub mod scene;
 mod spot;
 mod vertex;
 
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use glam::{Vec2, Vec3};
-use rayon::prelude::*;
 
 pub use crate::optics::sampler;
 pub use film::TILE;
 pub use into_lens::IntoLens;
 pub use receptor::Incident;
+pub use run::Run;
+use run::repeats_of;
 pub use scene::Scene;
 pub use vertex::Receptor;
 
@@ -76,6 +78,8 @@ pub struct Progress {
     pub pass: u32,
     /// Share of tiles that have settled, 0 to 1.
     pub settled: f32,
+    /// Tiles that have not.
+    pub open: usize,
     /// Standard error of the average pixel, in stops.
     pub error_stops: f32,
     /// Since the start.
@@ -87,16 +91,6 @@ pub struct Tracer {
     /// Geometry and lights.
     pub scene: Scene,
     camera: Camera,
-}
-
-/// Paths of each pixel that share a pass's pools: more once few tiles are left, whose paths would
-/// take less time than the pools.
-fn repeats_of(open: usize, tiles: usize) -> u32 {
-    match tiles / open.max(1) {
-        0..8 => 1,
-        8..32 => 2,
-        _ => 4,
-    }
 }
 
 impl Tracer {
@@ -135,68 +129,14 @@ impl Tracer {
         under: &Under<'_>,
         progress: &mut dyn FnMut(Progress) -> bool,
     ) -> Layers {
-        let start = Instant::now();
-        let (width, height) = (options.width, options.height);
-        let lights = self.scene.lights.len();
-        let mut tiles = film::tiles(width, height, lights);
-        let base = under.luminance.filter(|base| base.len() == width as usize * height as usize);
-        if let Some(base) = base {
-            film::lay_over(&mut tiles, base, width);
-        }
-        let out_of_time = || options.time_limit.is_some_and(|limit| start.elapsed() >= limit);
-        let levels: Vec<f32> = (0..lights)
-            .map(|light| luminance(options.mix.get(light).copied().unwrap_or(Vec3::ONE)))
-            .collect();
-        let settled = |tile: &Tile| {
-            let left_out = under.tiles.is_some_and(|wanted| !wanted(tile.x, tile.y));
-            left_out || options.within_stops.is_some_and(|within| tile.error_stops <= within)
-        };
-        let (mut pass, mut paths, mut repeats) = (0, 0, 1);
-        while paths < options.max_samples {
-            let wanted = |light: usize| {
-                tiles.iter().any(|tile| !settled(tile) && tile.wanted.contains(&light))
-            };
-            let pools: Vec<Pool> = (0..lights)
-                .map(|light| match wanted(light) {
-                    true => light_paths::pool(&self.scene, light, pass, options.seed),
-                    false => Pool::default(),
-                })
-                .collect();
-            let stream = pass as usize % STREAMS;
-            tiles.par_iter_mut().filter(|tile| !settled(tile)).for_each(|tile| {
-                for _ in 0..repeats {
-                    self.sample_tile(tile, options, stream, &pools);
-                }
-                if stream + 1 == STREAMS {
-                    tile.measure_error(&levels);
-                    if options.within_stops.is_some() {
-                        tile.choose();
-                    }
-                }
-            });
-            pass += 1;
-            paths += repeats;
-            let open = tiles.iter().filter(|tile| !settled(tile)).count();
-            if stream + 1 == STREAMS && options.within_stops.is_some() {
-                repeats = repeats_of(open, tiles.len());
-            }
-            let error = tiles.iter().map(|tile| tile.error_stops).sum::<f32>() / tiles.len() as f32;
-            let go_on = progress(Progress {
-                pass: paths,
-                settled: 1.0 - open as f32 / tiles.len() as f32,
-                error_stops: error,
-                elapsed: start.elapsed(),
-            });
-            if open == 0 || !go_on || out_of_time() {
+        let mut run = Run::new(self, options.clone(), under);
+        while let Some(now) = run.pass(self, under, None) {
+            let go_on = progress(now);
+            if now.open == 0 || !go_on || run.out_of_time() {
                 break;
             }
         }
-        film::layers(
-            &tiles,
-            width,
-            height,
-            self.scene.lights.iter().map(|light| (light.name.clone(), light.kind)),
-        )
+        run.layers(self)
     }
 
     /// One more path for each pixel of a tile.

@@ -231,6 +231,7 @@ impl GpuTracer {
                 let go_on = progress(Progress {
                     pass: paths,
                     settled: 1.0 - left as f32 / tiles as f32,
+                    open: left,
                     error_stops: session.errors.iter().sum::<f32>() / tiles as f32,
                     elapsed: start.elapsed(),
                 });
