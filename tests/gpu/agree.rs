@@ -264,8 +264,8 @@ fn equal_within_noise_light_by_light() {
     let (mut squares, mut count) = (0.0, 0);
     for shipped in shipped::SHIPPED {
         let both = Both::of(shipped.name, shipped.text, 48);
-        let cores: Vec<Layers> = (0..PICTURES).map(|seed| both.on_cores(16, 21 + seed)).collect();
-        let card: Vec<Layers> = (0..PICTURES).map(|seed| both.on_card(16, 11 + seed)).collect();
+        let cores: Vec<Layers> = (0..PICTURES).map(|seed| both.on_cores(24, 21 + seed)).collect();
+        let card: Vec<Layers> = (0..PICTURES).map(|seed| both.on_card(24, 11 + seed)).collect();
         for layer in 0..cores[0].layers.len() {
             let means = |all: &[Layers]| -> Vec<f64> {
                 all.iter().map(|layers| mean(&layers.layers[layer].pixels)).collect()
