@@ -91,6 +91,20 @@ impl Gpu {
         }
     }
 
+    /// What a pipeline is bound to, group after group.
+    pub fn pipeline_layout(
+        &self,
+        what: &str,
+        groups: &[&wgpu::BindGroupLayout],
+    ) -> wgpu::PipelineLayout {
+        let groups: Vec<Option<&wgpu::BindGroupLayout>> = groups.iter().map(|g| Some(*g)).collect();
+        self.device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
+            label: Some(what),
+            bind_group_layouts: &groups,
+            immediate_size: 0,
+        })
+    }
+
     /// The compute pipeline of an entry point.
     ///
     /// # Errors
@@ -104,12 +118,7 @@ impl Gpu {
     ) -> Result<Kernel, GpuError> {
         let module = self.module(what, source)?;
         let scope = self.device.push_error_scope(wgpu::ErrorFilter::Validation);
-        let groups: Vec<Option<&wgpu::BindGroupLayout>> = groups.iter().map(|g| Some(*g)).collect();
-        let layout = self.device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
-            label: Some(what),
-            bind_group_layouts: &groups,
-            immediate_size: 0,
-        });
+        let layout = self.pipeline_layout(what, groups);
         let pipeline = self.device.create_compute_pipeline(&wgpu::ComputePipelineDescriptor {
             label: Some(what),
             layout: Some(&layout),

@@ -3,6 +3,7 @@
 pub mod beam;
 mod coat;
 pub mod color;
+pub mod curve;
 pub mod exposure;
 pub mod fresnel;
 pub mod fstop;

@@ -116,11 +116,7 @@ impl Gbuffer {
         };
         let pipeline = gpu.device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
             label: Some("gbuffer"),
-            layout: Some(&gpu.device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
-                label: Some("gbuffer"),
-                bind_group_layouts: &[Some(&layout)],
-                immediate_size: 0,
-            })),
+            layout: Some(&gpu.pipeline_layout("gbuffer", &[&layout])),
             vertex: wgpu::VertexState {
                 module: &module,
                 entry_point: Some("vertex"),

@@ -137,11 +137,7 @@ impl Shadow {
         let module = gpu.module("shadow", SHADER)?;
         let pipeline = gpu.device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
             label: Some("shadow"),
-            layout: Some(&gpu.device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
-                label: Some("shadow"),
-                bind_group_layouts: &[Some(&layout)],
-                immediate_size: 0,
-            })),
+            layout: Some(&gpu.pipeline_layout("shadow", &[&layout])),
             vertex: wgpu::VertexState {
                 module: &module,
                 entry_point: Some("vertex"),

@@ -12,6 +12,7 @@ use super::estimate::{POOL_SHARE, power};
 use super::sampler::Sampler;
 use super::scene::Scene;
 use super::vertex::Vertex;
+use crate::optics::curve::morton;
 use crate::optics::surface::Surface;
 
 /// A place where light of one head lands, ready to be connected.
@@ -247,16 +248,4 @@ fn sub_path(scene: &Scene, light: usize, sampler: &Sampler) -> Vec<LightVertex> 
         (origin, direction) = (Scene::lifted(&hit), next);
     }
     vertices
-}
-
-/// Interleaves 10 bits a coordinate over a 32 m cube about the mark, 3 cm cells.
-fn morton(p: Vec3) -> u32 {
-    let spread = |x: f32| {
-        let mut v = ((x + 16.0) * 32.0).clamp(0.0, 1023.0) as u32;
-        v = (v | (v << 16)) & 0x0300_00ff;
-        v = (v | (v << 8)) & 0x0300_f00f;
-        v = (v | (v << 4)) & 0x030c_30c3;
-        (v | (v << 2)) & 0x0924_9249
-    };
-    spread(p.x) | (spread(p.y) << 1) | (spread(p.z) << 2)
 }

@@ -10,12 +10,12 @@
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread::JoinHandle;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use serde::{Deserialize, Serialize};
 
+use super::worker::{Desk, Threads};
 use crate::files;
 use crate::plan::{self, Plan};
 
@@ -146,24 +146,12 @@ struct State {
     next: Option<Option<(Arc<Plan>, Option<PathBuf>)>>,
     trouble: Option<String>,
     busy: bool,
-    closing: bool,
-}
-
-struct Shared {
-    state: Mutex<State>,
-    changed: Condvar,
-}
-
-impl Shared {
-    fn lock(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
-    }
 }
 
 /// Writes the plan under work beside the preferences, on a thread of its own.
 pub struct Autosave {
-    shared: Arc<Shared>,
-    thread: Option<JoinHandle<()>>,
+    desk: Arc<Desk<State>>,
+    threads: Threads,
     kept_at: PathBuf,
     /// Held while the window lives.
     _lock: Option<File>,
@@ -180,41 +168,33 @@ impl Autosave {
         let kept_at = folder.join(format!("{id}.json"));
         let lock = File::create(kept_at.with_extension("lock")).ok();
         let lock = lock.filter(|lock| lock.try_lock().is_ok());
-        let shared = Arc::new(Shared { state: Mutex::default(), changed: Condvar::new() });
-        let (own, path) = (shared.clone(), kept_at.clone());
-        let run = move || run(&own, &path);
-        let thread = std::thread::Builder::new().name("autosave".into()).spawn(run).ok();
-        Self { shared, thread, kept_at, _lock: lock }
+        let desk = Arc::<Desk<State>>::default();
+        let (own, path) = (desk.clone(), kept_at.clone());
+        let threads = Threads::default().with("autosave", move || run(&own, &path));
+        Self { desk, threads, kept_at, _lock: lock }
     }
 
     /// Keeps a plan that its file does not hold; `None` where there is nothing unsaved.
     pub fn keep(&self, unsaved: Option<(Arc<Plan>, Option<PathBuf>)>) {
-        self.shared.lock().next = Some(unsaved);
-        self.shared.changed.notify_all();
+        self.desk.change(|state| state.next = Some(unsaved));
     }
 
     /// What kept it from writing, if anything does.
     pub fn trouble(&self) -> Option<String> {
-        self.shared.lock().trouble.clone()
+        self.desk.lock().trouble.clone()
     }
 
     /// Waits until everything is written.
     pub fn settle(&self) {
-        let mut state = self.shared.lock();
-        while (state.next.is_some() || state.busy) && self.thread.is_some() {
-            state = self.shared.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
-        }
+        let idle = self.threads.is_empty();
+        self.desk.wait_until(|state| idle || (state.next.is_none() && !state.busy));
     }
 }
 
 impl Drop for Autosave {
     fn drop(&mut self) {
-        self.shared.lock().closing = true;
-        self.shared.changed.notify_all();
-        if let Some(thread) = self.thread.take() {
-            // a thread that panicked has said so
-            let _ = thread.join();
-        }
+        self.desk.close();
+        self.threads.join();
         if !self.kept_at.exists() {
             // nothing was left unsaved
             let _ = fs::remove_file(self.kept_at.with_extension("lock"));
@@ -222,29 +202,19 @@ impl Drop for Autosave {
     }
 }
 
-fn run(shared: &Shared, kept_at: &Path) {
+fn run(desk: &Desk<State>, kept_at: &Path) {
     let mut last: Option<Instant> = None;
-    loop {
-        let next = {
-            let mut state = shared.lock();
-            state.busy = false;
-            shared.changed.notify_all();
-            loop {
-                if let Some(next) = state.next.take() {
-                    state.busy = true;
-                    break next;
-                }
-                if state.closing {
-                    return;
-                }
-                state = shared.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
-            }
-        };
+    let open = |state: &mut State| {
+        let next = state.next.take();
+        state.busy = next.is_some();
+        next
+    };
+    while let Some(next) = desk.next_or_last(open) {
         // a drag changes the plan sixty times a second
         if let Some(rest) = last.and_then(|last| PAUSE.checked_sub(last.elapsed())) {
             std::thread::sleep(rest);
         }
-        let next = shared.lock().next.take().unwrap_or(next);
+        let next = desk.lock().next.take().unwrap_or(next);
         let done = match next {
             Some((plan, path)) => write(&plan, path, kept_at),
             None => match fs::remove_file(kept_at) {
@@ -253,11 +223,15 @@ fn run(shared: &Shared, kept_at: &Path) {
             },
         };
         last = Some(Instant::now());
-        shared.lock().trouble = done.err().map(|error| {
+        let trouble = done.err().map(|error| {
             format!(
                 "unsaved work cannot be kept in {}: {error}",
                 files::folder_of(kept_at).display()
             )
+        });
+        desk.change(|state| {
+            state.trouble = trouble;
+            state.busy = false;
         });
     }
 }

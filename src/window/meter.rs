@@ -1,11 +1,11 @@
 //! The meter in hand: a thread that reads places of the set, each light apart and at full power,
 //! so that a turned power needs no new reading; and the stops that come of it today.
 
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread::JoinHandle;
+use std::sync::Arc;
 
 use glam::{DVec3, Vec2, Vec3};
 
+use super::worker::{Desk, Threads};
 use crate::layers::LightKind;
 use crate::meter::{held_at, held_toward};
 use crate::optics::color::{luminance, luminance_f64};
@@ -179,64 +179,40 @@ pub enum Hand {
 struct State {
     asked: [Option<Ask>; 2],
     found: [Option<Reading>; 2],
-    closing: bool,
-}
-
-struct Shared {
-    state: Mutex<State>,
-    changed: Condvar,
-    wake: Box<dyn Fn() + Send + Sync>,
-}
-
-impl Shared {
-    fn lock(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
-    }
 }
 
 /// The thread; ended when dropped.
 pub struct Meter {
-    shared: Arc<Shared>,
-    thread: Option<JoinHandle<()>>,
+    desk: Arc<Desk<State>>,
+    /// Waited for once the desk is closed.
+    _threads: Threads,
 }
 
 impl Meter {
     /// Starts it; `wake` is called when there is a new reading.
     pub fn start(wake: impl Fn() + Send + Sync + 'static) -> Self {
-        let shared = Arc::new(Shared {
-            state: Mutex::default(),
-            changed: Condvar::new(),
-            wake: Box::new(wake),
-        });
-        let own = shared.clone();
-        let thread = std::thread::Builder::new().name("meter".into()).spawn(move || run(&own)).ok();
-        Self { shared, thread }
+        let desk = Arc::<Desk<State>>::default();
+        let own = desk.clone();
+        let _threads = Threads::default().with("meter", move || run(&own, wake));
+        Self { desk, _threads }
     }
 
     /// Asks for a reading; the newest of each hand wins.
     pub fn ask(&self, hand: Hand, ask: Option<Ask>) {
-        let mut state = self.shared.lock();
-        if state.asked[hand as usize] != ask {
-            state.asked[hand as usize] = ask;
-            drop(state);
-            self.shared.changed.notify_all();
+        if self.desk.lock().asked[hand as usize] != ask {
+            self.desk.change(|state| state.asked[hand as usize] = ask);
         }
     }
 
     /// The newest reading, which may be of an earlier stage.
     pub fn reading(&self, hand: Hand) -> Option<Reading> {
-        self.shared.lock().found[hand as usize].clone()
+        self.desk.lock().found[hand as usize].clone()
     }
 }
 
 impl Drop for Meter {
     fn drop(&mut self) {
-        self.shared.lock().closing = true;
-        self.shared.changed.notify_all();
-        if let Some(thread) = self.thread.take() {
-            // a thread that panicked has said so
-            let _ = thread.join();
-        }
+        self.desk.close();
     }
 }
 
@@ -247,37 +223,28 @@ const MOST: u32 = 256;
 /// Standard error at which a light has settled, as a share: a fiftieth of a stop.
 const SETTLED: f64 = 0.014;
 
-fn run(shared: &Shared) {
+/// What is asked for and not settled yet, with the reading so far: the pointer first.
+fn open(state: &mut State) -> Option<(Hand, Ask, Option<Reading>)> {
+    [Hand::Pointing, Hand::Chosen].into_iter().find_map(|hand| {
+        let ask = state.asked[hand as usize].clone()?;
+        let found = state.found[hand as usize].clone().filter(|found| found.ask == ask);
+        match found {
+            Some(found) if found.settled => None,
+            found => Some((hand, ask, found)),
+        }
+    })
+}
+
+fn run(desk: &Desk<State>, wake: impl Fn()) {
     let mut tracer: Option<(Arc<Stage>, Tracer)> = None;
-    loop {
-        let (hand, ask, before) = {
-            let mut state = shared.lock();
-            loop {
-                if state.closing {
-                    return;
-                }
-                // the pointer first
-                let open = [Hand::Pointing, Hand::Chosen].into_iter().find_map(|hand| {
-                    let ask = state.asked[hand as usize].clone()?;
-                    let found = state.found[hand as usize].clone().filter(|f| f.ask == ask);
-                    match found {
-                        Some(found) if found.settled => None,
-                        found => Some((hand, ask, found)),
-                    }
-                });
-                if let Some(open) = open {
-                    break open;
-                }
-                state = shared.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
-            }
-        };
+    while let Some((hand, ask, before)) = desk.next(open) {
         if tracer.as_ref().is_none_or(|(stage, _)| !Arc::ptr_eq(stage, &ask.stage)) {
             tracer = Some((ask.stage.clone(), Tracer::for_few_rays(&ask.stage, |_| true)));
         }
         let Some((_, tracer)) = &mut tracer else { continue };
         let reading = read(tracer, ask, before);
-        shared.lock().found[hand as usize] = Some(reading);
-        (shared.wake)();
+        desk.lock().found[hand as usize] = Some(reading);
+        wake();
     }
 }
 

@@ -26,6 +26,7 @@ pub mod ruler;
 pub mod solid;
 mod theme;
 pub mod watch;
+pub mod worker;
 
 use std::path::PathBuf;
 

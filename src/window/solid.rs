@@ -1,12 +1,12 @@
 //! The set as plain solids, drawn on a thread of its own: a depth buffer in software, so that it
 //! looks the same on every machine and the interface never waits for it.
 
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread::JoinHandle;
+use std::sync::Arc;
 
 use glam::{Vec2, Vec3};
 
 use super::orbit::Eye;
+use super::worker::{Desk, Threads};
 use crate::stage::{Role, Stage};
 
 /// What is drawn.
@@ -137,92 +137,56 @@ struct State {
     asked: Option<Sight>,
     drawn: Option<Sight>,
     drawing: Option<Drawing>,
-    closing: bool,
-}
-
-struct Shared {
-    state: Mutex<State>,
-    changed: Condvar,
-    wake: Box<dyn Fn() + Send + Sync>,
-}
-
-impl Shared {
-    fn lock(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
-    }
 }
 
 /// The drawing thread; ended when dropped.
 pub struct Solid {
-    shared: Arc<Shared>,
-    thread: Option<JoinHandle<()>>,
+    desk: Arc<Desk<State>>,
+    /// Waited for once the desk is closed.
+    _threads: Threads,
 }
 
 impl Solid {
     /// Starts it; `wake` is called when there is a new drawing.
     pub fn start(wake: impl Fn() + Send + Sync + 'static) -> Self {
-        let shared = Arc::new(Shared {
-            state: Mutex::default(),
-            changed: Condvar::new(),
-            wake: Box::new(wake),
-        });
-        let own = shared.clone();
-        let thread = std::thread::Builder::new().name("solid".into()).spawn(move || run(&own)).ok();
-        Self { shared, thread }
+        let desk = Arc::<Desk<State>>::default();
+        let own = desk.clone();
+        let _threads = Threads::default().with("solid", move || run(&own, wake));
+        Self { desk, _threads }
     }
 
     /// Asks for a drawing; the newest wish wins.
     pub fn ask(&self, sight: Sight) {
-        let mut state = self.shared.lock();
-        if state.asked.as_ref() != Some(&sight) {
-            state.asked = Some(sight);
-            drop(state);
-            self.shared.changed.notify_all();
+        if self.desk.lock().asked.as_ref() != Some(&sight) {
+            self.desk.change(|state| state.asked = Some(sight));
         }
     }
 
     /// The newest drawing.
     pub fn drawing(&self) -> Option<Drawing> {
-        self.shared.lock().drawing.clone()
+        self.desk.lock().drawing.clone()
     }
 }
 
 impl Drop for Solid {
     fn drop(&mut self) {
-        self.shared.lock().closing = true;
-        self.shared.changed.notify_all();
-        if let Some(thread) = self.thread.take() {
-            // a thread that panicked has said so
-            let _ = thread.join();
-        }
+        self.desk.close();
     }
 }
 
-fn run(shared: &Shared) {
+fn run(desk: &Desk<State>, wake: impl Fn()) {
     let mut number = 0;
-    loop {
-        let sight = {
-            let mut state = shared.lock();
-            loop {
-                if state.closing {
-                    return;
-                }
-                if state.asked != state.drawn
-                    && let Some(sight) = state.asked.clone()
-                {
-                    break sight;
-                }
-                state = shared.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
-            }
-        };
+    let open =
+        |state: &mut State| state.asked.clone().filter(|ask| state.drawn.as_ref() != Some(ask));
+    while let Some(sight) = desk.next(open) {
         let rgb = draw(&sight);
         number += 1;
         let size = [sight.eye.size.x.max(1.0) as usize, sight.eye.size.y.max(1.0) as usize];
-        let mut state = shared.lock();
-        state.drawing = Some(Drawing { number, size, rgb: Arc::new(rgb) });
-        state.drawn = Some(sight);
-        drop(state);
-        (shared.wake)();
+        desk.change(|state| {
+            state.drawing = Some(Drawing { number, size, rgb: Arc::new(rgb) });
+            state.drawn = Some(sight);
+        });
+        wake();
     }
 }
 

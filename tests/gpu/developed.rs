@@ -128,6 +128,12 @@ fn night_taking() -> Taking {
     Taking::plain(mix, View { half_tan: [0.24, 0.16], pupil_tan: 0.02 })
 }
 
+/// Each layer with its pixels on the card.
+fn side_by_side<'a>(layers: &'a Layers, buffers: &'a [wgpu::Buffer]) -> Vec<CardLayer<'a>> {
+    let pairs = layers.layers.iter().zip(buffers);
+    pairs.map(|(layer, pixels)| CardLayer { name: &layer.name, kind: layer.kind, pixels }).collect()
+}
+
 /// The filter's glow on the card is the processor's, within 1 % of every pixel.
 #[test]
 fn the_filter_glows_on_the_card_as_in_rust() {
@@ -137,12 +143,7 @@ fn the_filter_glows_on_the_card_as_in_rust() {
         let mut taking = night_taking();
         taking.lens = StrayLens { flare: 0.0, filter: strength };
         let buffers = put(&layers);
-        let on_card: Vec<CardLayer> = layers
-            .layers
-            .iter()
-            .zip(&buffers)
-            .map(|(layer, pixels)| CardLayer { name: &layer.name, kind: layer.kind, pixels })
-            .collect();
+        let on_card = side_by_side(&layers, &buffers);
         let mut developer = LensDeveloper::new(gpu, size).unwrap();
         let theirs = developer.linear(gpu, &on_card, &taking).unwrap();
         let ours = taking.picture(&layers).unwrap();
@@ -166,12 +167,7 @@ fn a_lens_develops_on_the_card_as_in_rust() {
     let size = (120, 83);
     let layers = night(size.0, size.1);
     let buffers = put(&layers);
-    let on_card: Vec<CardLayer> = layers
-        .layers
-        .iter()
-        .zip(&buffers)
-        .map(|(layer, pixels)| CardLayer { name: &layer.name, kind: layer.kind, pixels })
-        .collect();
+    let on_card = side_by_side(&layers, &buffers);
     let stray = |light: &str, kind, x: f32| Stray {
         light: light.into(),
         kind,

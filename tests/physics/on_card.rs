@@ -6,12 +6,11 @@ use foreshadow::gpu::{Choice, Gpu};
 use foreshadow::layers::Layers;
 use foreshadow::stage::{Mesh, Stage};
 use foreshadow::trace::gpu::GpuTracer;
-use foreshadow::trace::{Options, Tracer};
 use glam::Vec3;
 
 use crate::edge::{edge_stage, fit};
 use crate::rooms::{cone_up, table_room};
-use crate::set::{across, camera, close, disc, square, within, y};
+use crate::set::{across, camera, close, disc, square, taken, within, y};
 
 static CARD: LazyLock<Gpu> = LazyLock::new(|| match Gpu::open(&Choice::Auto) {
     Ok(gpu) => gpu,
@@ -19,18 +18,7 @@ static CARD: LazyLock<Gpu> = LazyLock::new(|| match Gpu::open(&Choice::Auto) {
 });
 
 fn render(stage: &Stage, size: [u32; 2], samples: u32, seed: u32) -> Layers {
-    let mut stage = stage.clone();
-    stage.camera = stage.camera.cropped_to(f64::from(size[0]) / f64::from(size[1]));
-    let options = Options {
-        width: size[0],
-        height: size[1],
-        max_samples: samples,
-        within_stops: None,
-        seed,
-        mix: vec![Vec3::ONE; stage.lights.len()],
-        time_limit: None,
-    };
-    let tracer = Tracer::new(&stage, |_| true);
+    let (tracer, options) = taken(stage, size, samples, seed);
     let card = GpuTracer::new(&CARD, &tracer).unwrap();
     card.render(&tracer, &options, &mut |_| true).unwrap().0
 }

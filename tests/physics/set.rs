@@ -227,8 +227,8 @@ pub fn square(name: &str, centre: Vec3, normal: Vec3, side: f32, reflectance: f3
     quad(name, corners, Vec3::splat(reflectance))
 }
 
-/// Layers of the stage with a fixed count of samples.
-pub fn render(stage: &Stage, size: [u32; 2], samples: u32, seed: u32) -> Layers {
+/// The stage ready for rays, its frame cropped to `size`, and a fixed count of samples.
+pub fn taken(stage: &Stage, size: [u32; 2], samples: u32, seed: u32) -> (Tracer, Options) {
     let mut stage = stage.clone();
     stage.camera = stage.camera.cropped_to(f64::from(size[0]) / f64::from(size[1]));
     let options = Options {
@@ -240,7 +240,13 @@ pub fn render(stage: &Stage, size: [u32; 2], samples: u32, seed: u32) -> Layers 
         mix: vec![Vec3::ONE; stage.lights.len()],
         time_limit: None,
     };
-    Tracer::new(&stage, |_| true).render(&options, &mut |_| true)
+    (Tracer::new(&stage, |_| true), options)
+}
+
+/// Layers of the stage with a fixed count of samples.
+pub fn render(stage: &Stage, size: [u32; 2], samples: u32, seed: u32) -> Layers {
+    let (tracer, options) = taken(stage, size, samples, seed);
+    tracer.render(&options, &mut |_| true)
 }
 
 /// Luminance of a layer, averaged down each column, over where the column looks on a plane

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use glam::Vec3;
 use rayon::prelude::*;
 
-use super::{Shared, Shown};
+use super::{Shared, Shown, State};
 use crate::layers::Layers;
 use crate::optics::color::luminance;
 use crate::picture::{self, Picture, Still, Taking, map};
@@ -76,37 +76,16 @@ impl Histogram {
 pub(super) fn run(shared: &Shared) {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build().ok();
     let mut last = None;
-    loop {
-        let (standing, layers, rays, plan, look) = {
-            let mut state = shared.lock();
-            loop {
-                if state.closing {
-                    return;
-                }
-                if let (Some((number, standing, layers)), Some(wish)) = (&state.layers, &state.wish)
-                {
-                    let key = (
-                        *number,
-                        Arc::as_ptr(&wish.plan) as usize,
-                        state.look.clone(),
-                        Arc::as_ptr(&state.rays) as usize,
-                    );
-                    if last.as_ref() != Some(&key) {
-                        let found = (
-                            standing.clone(),
-                            layers.clone(),
-                            state.rays.clone(),
-                            wish.plan.clone(),
-                            state.look.clone(),
-                        );
-                        last = Some(key);
-                        break found;
-                    }
-                }
-                state =
-                    shared.changed.wait(state).unwrap_or_else(std::sync::PoisonError::into_inner);
-            }
-        };
+    let mut open = move |state: &mut State| {
+        let (number, standing, layers) = state.layers.clone()?;
+        let (plan, look) = (state.wish.as_ref()?.plan.clone(), state.look.clone());
+        let rays = state.rays.clone();
+        let key = (number, Arc::as_ptr(&plan) as usize, look.clone(), Arc::as_ptr(&rays) as usize);
+        let new = last.as_ref() != Some(&key);
+        last = Some(key);
+        new.then_some((standing, layers, rays, plan, look))
+    };
+    while let Some((standing, layers, rays, plan, look)) = shared.desk.next(&mut open) {
         let work = || develop(&standing.stage, &plan, &layers, &rays, &look);
         let made = match &pool {
             Some(pool) => pool.install(work),

@@ -15,9 +15,9 @@ mod settle;
 mod store;
 
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::thread::JoinHandle;
+use std::sync::{Arc, MutexGuard};
 
+use super::worker::{Desk, Threads};
 use crate::layers::Layers;
 use crate::picture::{Picture, Taking};
 use crate::plan::Plan;
@@ -127,13 +127,11 @@ struct State {
     status: Status,
     /// Other work wants the processor.
     paused: bool,
-    closing: bool,
 }
 
 /// What the threads share.
 struct Shared {
-    state: Mutex<State>,
-    changed: Condvar,
+    desk: Desk<State>,
     /// Raised when the work under way is no longer wanted.
     stop: AtomicBool,
     /// Wakes the window.
@@ -142,20 +140,18 @@ struct Shared {
 
 impl Shared {
     fn lock(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+        self.desk.lock()
     }
 
     /// Waits while other work wants the processor and no new wish has come.
     fn rest(&self) {
-        let mut state = self.lock();
-        while state.paused && !state.closing && !self.stop.load(Ordering::Relaxed) {
-            state = self.changed.wait(state).unwrap_or_else(PoisonError::into_inner);
-        }
+        self.desk.wait_until(|state| {
+            !state.paused || self.desk.is_closing() || self.stop.load(Ordering::Relaxed)
+        });
     }
 
     fn set(&self, change: impl FnOnce(&mut State)) {
-        change(&mut self.lock());
-        self.changed.notify_all();
+        self.desk.change(change);
         (self.wake)();
     }
 }
@@ -163,7 +159,8 @@ impl Shared {
 /// The threads; ended when dropped.
 pub struct Engine {
     shared: Arc<Shared>,
-    threads: Vec<JoinHandle<()>>,
+    /// Waited for once the desk is closed.
+    _threads: Threads,
 }
 
 impl Engine {
@@ -175,8 +172,7 @@ impl Engine {
     /// The same with another way to make layers.
     pub fn with(renderer: Box<dyn Renderer>, wake: impl Fn() + Send + Sync + 'static) -> Self {
         let shared = Arc::new(Shared {
-            state: Mutex::default(),
-            changed: Condvar::new(),
+            desk: Desk::default(),
             stop: AtomicBool::new(false),
             wake: Box::new(wake),
         });
@@ -188,49 +184,38 @@ impl Engine {
             let shared = shared.clone();
             move || develop::run(&shared)
         };
-        let name = |name: &str| std::thread::Builder::new().name(name.into());
         // a machine that cannot start two threads cannot open a window either
-        let threads = [name("settling").spawn(settling), name("developing").spawn(developing)]
-            .into_iter()
-            .filter_map(Result::ok)
-            .collect();
-        Self { shared, threads }
+        let _threads = Threads::default().with("settling", settling).with("developing", developing);
+        Self { shared, _threads }
     }
 
     /// Asks for a picture; the newest wish wins.
     pub fn ask(&self, wish: Wish) {
-        let mut state = self.shared.lock();
-        if state.wish.as_ref() == Some(&wish) {
+        if self.shared.lock().wish.as_ref() == Some(&wish) {
             return;
         }
         let key = wish.work_key();
-        if key != state.work_key {
-            state.work_key = key;
-            self.shared.stop.store(true, Ordering::Relaxed);
-        }
-        state.wish = Some(wish);
-        state.wish_number += 1;
-        drop(state);
-        self.shared.changed.notify_all();
+        self.shared.desk.change(|state| {
+            if key != state.work_key {
+                state.work_key = key;
+                self.shared.stop.store(true, Ordering::Relaxed);
+            }
+            state.wish = Some(wish);
+            state.wish_number += 1;
+        });
     }
 
     /// Lets the picture rest while a verb's work wants the processor; first looks still come.
     pub fn pause(&self, paused: bool) {
-        let mut state = self.shared.lock();
-        if state.paused != paused {
-            state.paused = paused;
-            drop(state);
-            self.shared.changed.notify_all();
+        if self.shared.lock().paused != paused {
+            self.shared.desk.change(|state| state.paused = paused);
         }
     }
 
     /// Chooses what is seen of the layers; no ray is traced for it.
     pub fn look(&self, look: Look) {
-        let mut state = self.shared.lock();
-        if state.look != look {
-            state.look = look;
-            drop(state);
-            self.shared.changed.notify_all();
+        if self.shared.lock().look != look {
+            self.shared.desk.change(|state| state.look = look);
         }
     }
 
@@ -263,11 +248,6 @@ impl Engine {
 impl Drop for Engine {
     fn drop(&mut self) {
         self.shared.stop.store(true, Ordering::Relaxed);
-        self.shared.lock().closing = true;
-        self.shared.changed.notify_all();
-        for thread in self.threads.drain(..) {
-            // a thread that panicked has said so
-            let _ = thread.join();
-        }
+        self.shared.desk.close();
     }
 }

@@ -68,20 +68,11 @@ pub(super) fn run(shared: &Shared, renderer: Box<dyn Renderer>) {
 
 /// Waits for a wish later than `done`; `None` when the window closes.
 fn next(shared: &Shared, done: u64) -> Option<(u64, Wish)> {
-    let mut state = shared.lock();
-    loop {
-        if state.closing {
-            return None;
-        }
-        if state.wish_number != done
-            && let Some(wish) = &state.wish
-        {
-            let found = (state.wish_number, wish.clone());
-            shared.stop.store(false, Ordering::Relaxed);
-            return Some(found);
-        }
-        state = shared.changed.wait(state).unwrap_or_else(std::sync::PoisonError::into_inner);
-    }
+    shared.desk.next(|state| {
+        let wish = state.wish.clone().filter(|_| state.wish_number != done)?;
+        shared.stop.store(false, Ordering::Relaxed);
+        Some((state.wish_number, wish))
+    })
 }
 
 /// What one wish's layers are made for.
