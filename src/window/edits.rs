@@ -110,22 +110,22 @@ pub fn modifier(kind: &str) -> Option<Modifier> {
     serde_json::from_value(serde_json::json!({ kind: {} })).ok()
 }
 
-/// Kinds of modifier that need no further word, with their names.
-pub const MODIFIERS: [(&str, &str); 14] = [
-    ("Dish", "dish"),
-    ("ShortDish", "short dish"),
-    ("LongThrow", "long throw"),
-    ("BeautyDish", "beauty dish"),
-    ("SoftBox", "soft box"),
-    ("Octagon", "octagon"),
-    ("BounceUmbrella", "umbrella, bounced"),
-    ("ShootThrough", "umbrella, shot through"),
-    ("Scrim", "scrim"),
-    ("Snoot", "snoot"),
-    ("LensSpot", "lens spot"),
-    ("Ring", "ring"),
-    ("Lantern", "lantern"),
-    ("BareTube", "bare tube"),
+/// Kinds of modifier that need no further word.
+pub const MODIFIERS: [&str; 14] = [
+    "Dish",
+    "ShortDish",
+    "LongThrow",
+    "BeautyDish",
+    "SoftBox",
+    "Octagon",
+    "BounceUmbrella",
+    "ShootThrough",
+    "Scrim",
+    "Snoot",
+    "LensSpot",
+    "Ring",
+    "Lantern",
+    "BareTube",
 ];
 
 /// The kind of a modifier, as in [`MODIFIERS`].
@@ -576,8 +576,8 @@ mod tests {
 
     #[test]
     fn every_kind_of_modifier_comes_with_its_usual_sizes() {
-        for (kind, name) in MODIFIERS {
-            let made = modifier(kind).unwrap_or_else(|| panic!("{name}"));
+        for kind in MODIFIERS {
+            let made = modifier(kind).unwrap_or_else(|| panic!("{kind}"));
             assert_eq!(kind_of(&made), kind);
         }
     }

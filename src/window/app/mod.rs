@@ -314,7 +314,7 @@ impl App {
             let pointing = self.pointing.filter(|_| self.metering);
             let ask = pointing.map(|film| Ask { stage, at: At::Film(film), dome: self.dome });
             self.meter.ask(Hand::Pointing, ask);
-            self.check(&standing);
+            self.check();
         }
         self.join_jobs();
         if let Some(word) = &self.word
@@ -332,15 +332,19 @@ impl App {
         self.context.request_repaint_after(Duration::from_millis(450));
     }
 
+    /// Whether the notes are of the plan as it stands.
+    pub(super) fn is_checked(&self) -> bool {
+        self.checking.is_none() && self.checked == self.document.version() + 1
+    }
+
     /// Looks for what will go wrong on the day, once the picture rests.
-    fn check(&mut self, standing: &Standing) {
+    fn check(&mut self) {
         let version = self.document.version();
         if self.checking.is_none()
             && self.checked != version + 1
             && matches!(self.engine.status(), Status::Settled { .. } | Status::Dark)
         {
             self.checked = version + 1;
-            let _ = standing;
             self.checking = Some(crate::window::jobs::check(self.plan().clone(), self.wake()));
         }
         if let Some(Outcome::Notes(notes)) = self.checking.as_ref().and_then(Job::take_outcome) {

@@ -51,8 +51,14 @@ pub fn light(app: &mut App, ui: &mut Ui, name: &str) {
     aim(app, ui, &light.aim);
     ui.separator();
     let kind = edits::kind_of(&light.modifier);
-    let options: Vec<(String, &str)> =
-        MODIFIERS.iter().map(|(kind, name)| ((*kind).to_owned(), *name)).collect();
+    let mut options: Vec<(String, &str)> = MODIFIERS
+        .iter()
+        .filter_map(|kind| Some(((*kind).to_owned(), edits::modifier(kind)?.name())))
+        .collect();
+    if !MODIFIERS.contains(&kind.as_str()) {
+        // one that needs more than a choice, a file for example
+        options.push((kind.clone(), light.modifier.name()));
+    }
     choice(app, ui, "Modifier", &kind, &options, |plan, kind| {
         if let Some(modifier) = edits::modifier(&kind) {
             with(plan, name, |light| {

@@ -52,9 +52,14 @@ fn notes(app: &mut App, ui: &mut Ui) {
     let problems = count(Severity::Problem);
     let all = app.notes.len();
     let (text, ink) = match (problems, all) {
-        (_, 0) => ("no notes".to_owned(), ui.visuals().weak_text_color()),
+        (_, 0) if app.is_checked() => ("no notes".to_owned(), ui.visuals().weak_text_color()),
+        (_, 0) => ("checked when settled".to_owned(), ui.visuals().weak_text_color()),
         (0, all) => (format!("{all} notes"), theme::warning(dark)),
         (problems, all) => (format!("{problems} problems, {all} notes"), theme::wrong(dark)),
+    };
+    let text = match app.is_checked() || all == 0 {
+        true => text,
+        false => format!("{text} before the last change"),
     };
     let button =
         ui.add_enabled(all > 0, egui::Button::new(RichText::new(text).color(ink)).frame(false));
